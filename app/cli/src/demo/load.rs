@@ -1,0 +1,321 @@
+//! The story put into a shop through the use cases.
+
+use std::collections::BTreeMap;
+use std::io::Cursor;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::{Arc, Mutex, PoisonError};
+
+use job::car::Car;
+use job::catalogue::Catalogue;
+use job::event::{Event, encode};
+use job::ids::{CarId, EntryId, Hash, PersonId};
+use job::parcel::ParcelWriter;
+use job::person::{By, Person};
+use job::photograph::{self, Prepared};
+use job::shop::{Draft, Shop};
+use job::validate::{body, zone_of};
+use job::what::{
+    ClimateRead, ClueSeen, FilmJudged, Limit, Look, MadeGood, Mark, Measured, Opened, Photograph, Quantity, Reading,
+    Seen, Severity, StageReached, What, Withdrawn,
+};
+use job::{coats, paint};
+use uuid::Uuid;
+
+use super::picture;
+use super::progress::Progress;
+use super::story::{self, Happened, Picture, Story, Told, Was};
+use crate::stop::Stop;
+
+/// Paint as the maker left it is seldom thicker (common practice, no source).
+const ORIGINAL_PAINT_UM: f64 = 180.0;
+/// A wall below this share of the usual new one is judged thin (common practice, no source).
+const WALL_SHARE: f64 = 0.8;
+
+/// Loads the story and gives back the car.
+///
+/// # Errors
+/// When something in it cannot be kept: the line says which entry.
+pub(super) async fn load(shop: &Arc<Shop>, story: &Story) -> Result<CarId, Stop> {
+    let pictures = pictures(story).await?;
+    let progress = Progress::begin("keeping the entries", story.entries.len());
+    let mut people = BTreeMap::new();
+    for (count, somebody) in (1..).zip(&story.people) {
+        let id = PersonId(counted(PERSON, count));
+        let person = Person { id, name: somebody.name.clone(), role: somebody.role, passphrase: None, active: true };
+        shop.put_person(&person).await?;
+        people.insert(somebody.name.as_str(), person);
+    }
+    let car = open(shop, story, &people).await?;
+    let mut loader = Loader { shop, people, named: BTreeMap::new(), car: shop.car(car).await? };
+    for ((count, told), ready) in (1..).zip(&story.entries).zip(pictures) {
+        let entry = EntryId(counted(ENTRY, count));
+        let kept = loader.keep(told, entry, ready).await;
+        kept.map_err(|e| Stop::failed(format!("demo: the entry of {} by {}: {e}", told.at, told.by)))?;
+        progress.step();
+    }
+    Ok(car)
+}
+
+/// Opens the car under a counted identifier, by the same way as a car from another shop comes in, since
+/// [`Shop::open_car`] draws one.
+async fn open(shop: &Shop, story: &Story, people: &BTreeMap<&str, Person>) -> Result<CarId, Stop> {
+    let by = people.get(story.by.as_str()).ok_or_else(|| Stop::failed("demo/car.toml: \"by\" is nobody there"))?;
+    let car = CarId(counted(CAR, 1));
+    let event = Event {
+        car,
+        seq: 1,
+        at: story.opened,
+        noted: None,
+        by: By::from(by),
+        entry: EntryId(counted(ENTRY, 0)),
+        corrects: None,
+        prev: Hash::NONE,
+        what: What::CarOpened(story.car.clone()),
+    };
+    let stored = encode(&event).map_err(Stop::failed)?;
+    let folded = Car::fold([&stored]).map_err(|e| Stop::failed(e.why))?;
+    let zip = ParcelWriter::start(Cursor::new(Vec::new()), &folded, std::slice::from_ref(&stored))?.finish()?;
+    Ok(shop.import(Cursor::new(zip.into_inner()), "demo/car.toml").await?.car)
+}
+
+struct Loader<'a> {
+    shop: &'a Shop,
+    people: BTreeMap<&'a str, Person>,
+    named: BTreeMap<&'a str, EntryId>,
+    car: Arc<Car>,
+}
+
+impl<'a> Loader<'a> {
+    async fn keep(&mut self, told: &'a Told, entry: EntryId, ready: Option<Prepared>) -> Result<(), Stop> {
+        let by = self.people.get(told.by.as_str()).ok_or_else(|| Stop::failed("nobody has this name"))?.id;
+        let corrects = told.corrects.as_deref().map(|name| self.named(name)).transpose()?;
+        let what = self.what(told, ready).await?;
+        let draft = Draft { entry, base: None, by, noted: told.noted, corrects, keep_both: false, what };
+        self.shop.keep(self.car.id, &draft, told.at).await?;
+        if let Some(name) = &told.name {
+            self.named.insert(name, entry);
+        }
+        Ok(())
+    }
+
+    fn named(&self, name: &str) -> Result<EntryId, Stop> {
+        self.named.get(name).copied().ok_or_else(|| Stop::failed(format!("no earlier entry is named \"{name}\"")))
+    }
+
+    async fn what(&self, told: &Told, ready: Option<Prepared>) -> Result<What, Stop> {
+        let catalogue = self.shop.catalogue();
+        Ok(match &told.what {
+            Happened::Stage(stage) => What::StageReached(StageReached { stage: *stage }),
+            Happened::Looked(look) => What::Looked(looked(look)),
+            Happened::Film(reading) => What::Read(read(Quantity::Film, reading, catalogue)?),
+            Happened::Wall(reading) => What::Read(read(Quantity::Wall, reading, catalogue)?),
+            Happened::Photographed(photo) => {
+                let ready = ready.ok_or_else(|| Stop::failed("its picture was not drawn"))?;
+                let (picture, thumb) = self.shop.keep_picture(&ready).await?;
+                What::Photographed(Photograph {
+                    zone: Some(photo.zone.clone()),
+                    side: photo.side,
+                    stage: photo.stage,
+                    caption: photo.caption.clone(),
+                    mark: self.mark(&photo.zone),
+                    picture,
+                    thumb,
+                    width_px: ready.width_px,
+                    height_px: ready.height_px,
+                })
+            }
+            Happened::Opened(opened) => What::Opened(Opened {
+                zone: opened.zone.clone(),
+                found: opened.found.severity(),
+                through: opened.through.clone(),
+                extent_mm: opened.extent,
+                note: opened.note.clone(),
+            }),
+            Happened::MadeGood(made) => What::MadeGood(MadeGood { zone: made.zone.clone(), note: made.note.clone() }),
+            Happened::Measured(measured) => What::Measured(self.measured(measured).await?),
+            Happened::Climate(climate) => What::ClimateRead(climate_read(climate, catalogue)?),
+            Happened::FilmJudged(film) => What::FilmJudged(film_judged(film, catalogue)?),
+            Happened::Withdrawn(withdrawn) => {
+                What::Withdrawn(Withdrawn { entry: self.named(&withdrawn.entry)?, why: withdrawn.why.clone() })
+            }
+        })
+    }
+
+    /// A mark in the middle of the zone, where most of it is seen.
+    fn mark(&self, zone: &str) -> Option<Mark> {
+        let (view, u_mm, v_mm) = body(&self.car.details)?.centre(zone)?;
+        Some(Mark { view: view.id.clone(), u_mm, v_mm })
+    }
+
+    async fn measured(&self, measured: &story::Measured) -> Result<Measured, Stop> {
+        let bytes = story::measurement_file(&measured.file).ok_or_else(|| Stop::failed("no such measurement file"))?;
+        let (found, doubts) = paint::read(&measured.file, bytes).map_err(Stop::failed)?;
+        let found = found.into_iter().next().ok_or_else(|| Stop::failed("the measurement file is empty"))?;
+        Ok(Measured {
+            name: measured.called.clone(),
+            instrument: "simulated multi-angle instrument".into(),
+            file: measured.file.clone(),
+            source: self.shop.keep_file(bytes).await?,
+            spectra: found.spectra,
+            doubts: doubts.into_iter().map(|d| d.what).collect(),
+            note: measured.note.clone(),
+        })
+    }
+}
+
+impl Was {
+    fn severity(self) -> Option<Severity> {
+        match self {
+            Self::NotLooked | Self::Clear => None,
+            Self::Pitted => Some(Severity::Pitted),
+            Self::Thin => Some(Severity::Thin),
+            Self::Holed => Some(Severity::Holed),
+        }
+    }
+}
+
+fn looked(look: &story::Looked) -> Look {
+    let clue = |there| move |clue: &String| ClueSeen { clue: clue.clone(), there };
+    Look {
+        zone: look.zone.clone(),
+        how: look.how,
+        seen: match look.seen.severity() {
+            Some(severity) => Seen::Bad(severity),
+            None if look.seen == Was::NotLooked => Seen::NotLooked,
+            None => Seen::Clear,
+        },
+        clues: look.there.iter().map(clue(true)).chain(look.not_there.iter().map(clue(false))).collect(),
+        note: look.note.clone(),
+    }
+}
+
+fn read(quantity: Quantity, reading: &story::Reading, catalogue: &Catalogue) -> Result<Reading, Stop> {
+    let instrument = catalogue.instrument(&reading.instrument);
+    let instrument = instrument.ok_or_else(|| Stop::failed(format!("no instrument is called {}", reading.instrument)))?;
+    let usual = catalogue.zone(zone_of(&reading.zone)).map(|zone| zone.gauge_mm.likely);
+    let limit = match (reading.limit, &reading.source, quantity, usual) {
+        (Some(value), Some(source), ..) => Some(Limit { value, source: source.clone() }),
+        (.., Quantity::Film, _) => Some(Limit {
+            value: ORIGINAL_PAINT_UM,
+            source: "the most that the maker's own paint usually has (common practice, no source)".into(),
+        }),
+        (.., Quantity::Wall, Some(usual)) => Some(Limit {
+            value: (WALL_SHARE * usual * 100.0).round() / 100.0,
+            source: format!("80 % of the {usual} mm usual here when new (starting guess)"),
+        }),
+        (.., Quantity::Wall, None) => None,
+    };
+    Ok(Reading {
+        zone: reading.zone.clone(),
+        quantity,
+        value: reading.value,
+        instrument: instrument.name.clone(),
+        precision_abs: instrument.precision_abs,
+        precision_rel_pct: instrument.precision_rel_pct,
+        place: reading.place.clone(),
+        limit,
+        note: reading.note.clone(),
+    })
+}
+
+fn climate_read(climate: &story::Climate, catalogue: &Catalogue) -> Result<ClimateRead, Stop> {
+    let layer = catalogue.layer(&climate.product);
+    let layer = layer.ok_or_else(|| Stop::failed(format!("no layer is called {}", climate.product)))?;
+    let decided = coats::may_spray(climate.air, climate.rh, climate.panel, Some(layer));
+    let decided = decided.map_err(|(_, why)| Stop::failed(why))?;
+    Ok(ClimateRead {
+        air_c: climate.air,
+        rh_pct: climate.rh,
+        panel_c: climate.panel,
+        product: layer.name.clone(),
+        dew_point_c: decided.dew_point_c,
+        margin_c: decided.margin_c,
+        spray: decided.spray,
+        why: decided.why,
+    })
+}
+
+fn film_judged(film: &story::FilmJudged, catalogue: &Catalogue) -> Result<FilmJudged, Stop> {
+    let judged = coats::judge_film(&film.readings, film.nominal).map_err(|(_, why)| Stop::failed(why))?;
+    let instrument = catalogue.instrument(&film.instrument);
+    let instrument = instrument.ok_or_else(|| Stop::failed(format!("no instrument is called {}", film.instrument)))?;
+    Ok(FilmJudged {
+        zone: film.zone.clone(),
+        nominal_um: film.nominal,
+        readings_um: film.readings.clone(),
+        instrument: instrument.name.clone(),
+        accept: judged.accept,
+        mean_um: judged.mean_um,
+        why: judged.why,
+    })
+}
+
+const CAR: u8 = 1;
+const PERSON: u8 = 2;
+const ENTRY: u8 = 3;
+
+/// The identifier of the `count`th thing of a kind: a UUID of version 8, whose content is the program's own,
+/// so that two demos are the same to the last byte.
+fn counted(kind: u8, count: u32) -> Uuid {
+    let [a, b, c, d] = count.to_be_bytes();
+    Uuid::from_bytes([b'g', b'u', b'i', b'd', b'e', b'c', 0x80, kind, 0x80, 0, 0, 0, a, b, c, d])
+}
+
+/// Draws every photograph of the story and makes it ready, on all processors; an entry without one has `None`.
+async fn pictures(story: &Story) -> Result<Vec<Option<Prepared>>, Stop> {
+    let wanted: Vec<Option<Picture>> = story
+        .entries
+        .iter()
+        .map(|told| match &told.what {
+            Happened::Photographed(photo) => Some(photo.picture),
+            _ => None,
+        })
+        .collect();
+    let progress = Progress::begin("drawing the photographs", wanted.iter().flatten().count());
+    let drawn = tokio::task::spawn_blocking(move || draw(&wanted, &progress)).await;
+    drawn.map_err(|e| Stop::failed(format!("the photographs could not be drawn ({e})")))?
+}
+
+fn draw(wanted: &[Option<Picture>], progress: &Progress) -> Result<Vec<Option<Prepared>>, Stop> {
+    let (next, drawn) = (AtomicUsize::new(0), Mutex::new(BTreeMap::new()));
+    let work = || -> Result<(), Stop> {
+        loop {
+            let index = next.fetch_add(1, Ordering::Relaxed);
+            let Some(picture) = wanted.get(index) else { return Ok(()) };
+            let Some(Picture { scene, seed }) = *picture else { continue };
+            let jpeg = picture::take(scene, seed).map_err(Stop::failed)?;
+            let ready = photograph::prepare(&jpeg).map_err(Stop::failed)?;
+            drawn.lock().unwrap_or_else(PoisonError::into_inner).insert(index, ready);
+            progress.step();
+        }
+    };
+    let workers = std::thread::available_parallelism().map_or(1, usize::from).min(8);
+    std::thread::scope(|scope| {
+        let hands: Vec<_> = (0..workers).map(|_| scope.spawn(work)).collect();
+        hands.into_iter().try_for_each(|hand| {
+            hand.join().unwrap_or_else(|_| Err(Stop::failed("a photograph could not be drawn")))
+        })
+    })?;
+    let mut drawn = drawn.into_inner().unwrap_or_else(PoisonError::into_inner);
+    Ok((0..wanted.len()).map(|index| drawn.remove(&index)).collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn counted_identifiers_are_uuids_of_version_8_and_differ() {
+        let some = [counted(CAR, 1), counted(PERSON, 1), counted(ENTRY, 1), counted(ENTRY, 2)];
+        assert!(some.iter().all(|id| id.get_version_num() == 8 && id.get_variant() == uuid::Variant::RFC4122));
+        assert_eq!(some.iter().collect::<std::collections::BTreeSet<_>>().len(), some.len());
+    }
+
+    #[test]
+    fn one_scene_and_seed_give_the_same_picture() {
+        let (one, other) = (Picture { scene: picture::Scene::Primed, seed: 3 }, 4);
+        let draw = |seed| picture::take(one.scene, seed).unwrap();
+        assert_eq!(draw(one.seed), draw(one.seed));
+        assert_ne!(draw(one.seed), draw(other));
+    }
+}

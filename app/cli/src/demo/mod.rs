@@ -1,0 +1,131 @@
+//! The demo: one invented car, loaded through the use cases into a database of its own, printed, packed, served.
+
+mod load;
+mod picture;
+mod progress;
+mod story;
+
+use std::fs;
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use clap::Args;
+use job::ids::{CarId, Hash};
+use serde::Serialize;
+
+use crate::answer::{Answer, row, say};
+use crate::car;
+use crate::file;
+use crate::serve::{Door, log, serve};
+use crate::shop::{Everywhere, Missing, wait};
+use crate::stop::Stop;
+
+use progress::Progress;
+
+/// Load the invented car into a database of its own and serve it.
+#[derive(Debug, Args)]
+pub(crate) struct Demo {
+    /// The folder to write; an earlier demo in it is replaced, anything else is left alone and refused.
+    #[arg(long, value_name = "DIR", default_value = "demo-out")]
+    out: PathBuf,
+    /// End after writing.
+    #[arg(long)]
+    no_serve: bool,
+    #[command(flatten)]
+    door: Door,
+}
+
+/// The file by which a folder is known as a demo's.
+const MARK: &str = "INVENTED.txt";
+const MARK_TEXT: &str = "Everything in this folder is invented. It was written by \"guidecoat demo\", which replaces it when it runs again.\n";
+/// What the demo writes besides, and takes away when it runs again.
+const WRITTEN: [&str; 5] = ["shop.sqlite", "shop.sqlite-wal", "shop.sqlite-shm", "dossier.pdf", "car.zip"];
+
+impl Demo {
+    pub(crate) fn run(self, everywhere: &Everywhere) -> Result<(), Stop> {
+        log();
+        let zone = everywhere.zone()?;
+        wait(async {
+            clear(&self.out)?;
+            let place = |name: &str| self.out.join(name);
+            let database = format!("sqlite:{}", place("shop.sqlite").display());
+            let shop = Arc::new(everywhere.shop_at(&database, Missing::Make).await?);
+            let story = story::Story::told()?;
+            let loaded = load::load(&shop, &story).await?;
+            let progress = Progress::begin("printing the dossier", 1);
+            car::dossier(&shop, &zone, loaded, &place("dossier.pdf"), story.printed).await?;
+            progress.step();
+            drop(progress);
+            let progress = Progress::begin("packing the car", 1);
+            let packed = car::export(&shop, loaded, &place("car.zip")).await?;
+            progress.step();
+            drop(progress);
+            let answer = Written {
+                car: loaded,
+                events: packed.events,
+                head: packed.head,
+                folder: file::name(&self.out),
+                database,
+                dossier: file::name(&place("dossier.pdf")),
+                export: file::name(&place("car.zip")),
+            };
+            say(&answer, everywhere.json)?;
+            if self.no_serve {
+                return Ok(());
+            }
+            serve(shop, self.door.listen, Vec::new(), zone).await
+        })
+    }
+}
+
+/// Makes the folder ready: new, empty, or an earlier demo's, whose files are taken away.
+fn clear(folder: &Path) -> Result<(), Stop> {
+    let named = file::name(folder);
+    let refuse = |e: io::Error| Stop::failed(format!("{named}: cannot be written ({e})"));
+    if folder.exists() && !folder.is_dir() {
+        return Err(Stop::input(format!("{named}: this is a file; --out names a folder")));
+    }
+    fs::create_dir_all(folder).map_err(refuse)?;
+    let empty = fs::read_dir(folder).map_err(refuse)?.next().is_none();
+    if !empty && !folder.join(MARK).is_file() {
+        return Err(Stop::input(format!(
+            "{named}: this folder holds something that is not a demo's; name another with --out, or an empty one"
+        )));
+    }
+    for name in WRITTEN {
+        match fs::remove_file(folder.join(name)) {
+            Err(e) if e.kind() != io::ErrorKind::NotFound => return Err(refuse(e)),
+            _ => {}
+        }
+    }
+    fs::write(folder.join(MARK), MARK_TEXT).map_err(refuse)
+}
+
+#[derive(Debug, Serialize)]
+struct Written {
+    car: CarId,
+    events: u64,
+    head: Hash,
+    folder: String,
+    database: String,
+    dossier: String,
+    export: String,
+}
+
+impl Answer for Written {
+    fn table(&self, out: &mut dyn Write) -> io::Result<()> {
+        let rows = [
+            row!["car", self.car],
+            row!["entries", self.events],
+            row!["head of the record", self.head],
+            row!["database", self.database],
+            row!["dossier", self.dossier],
+            row!["car as a ZIP", self.export],
+        ];
+        for row in rows {
+            writeln!(out, "{:<20}{}", row[0], row[1])?;
+        }
+        Ok(())
+    }
+}

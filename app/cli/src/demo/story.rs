@@ -1,0 +1,243 @@
+//! The demo's files, read.
+
+use jiff::Timestamp;
+use job::details::{CarDetails, Stage};
+use job::person::Role;
+use job::what::{How, Side};
+use serde::Deserialize;
+
+use super::picture::Scene;
+use crate::stop::Stop;
+
+/// The files as they are in the repository; the program carries them.
+const CAR: &str = include_str!("../../../../demo/car.toml");
+const RECORD: [(&str, &str); 4] = [
+    ("demo/record/1-intake.toml", include_str!("../../../../demo/record/1-intake.toml")),
+    ("demo/record/2-strip.toml", include_str!("../../../../demo/record/2-strip.toml")),
+    ("demo/record/3-bare-metal.toml", include_str!("../../../../demo/record/3-bare-metal.toml")),
+    ("demo/record/4-metal.toml", include_str!("../../../../demo/record/4-metal.toml")),
+];
+
+/// A measurement file of the demo.
+pub(super) fn measurement_file(name: &str) -> Option<&'static [u8]> {
+    match name {
+        "donor.csv" => Some(include_bytes!("../../../../demo/colour/donor.csv")),
+        "card.csv" => Some(include_bytes!("../../../../demo/colour/card.csv")),
+        _ => None,
+    }
+}
+
+/// The whole story.
+#[derive(Debug)]
+pub(super) struct Story {
+    /// Who works in the invented shop.
+    pub(super) people: Vec<Somebody>,
+    /// What is known of the car before anybody looks.
+    pub(super) car: CarDetails,
+    /// When the car was opened, and by whom.
+    pub(super) opened: Timestamp,
+    pub(super) by: String,
+    /// When the dossier is said to be printed.
+    pub(super) printed: Timestamp,
+    /// What happened, in order of time.
+    pub(super) entries: Vec<Told>,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct CarFile {
+    opened: Timestamp,
+    printed: Timestamp,
+    by: String,
+    people: Vec<Somebody>,
+    car: CarDetails,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Somebody {
+    pub(super) name: String,
+    pub(super) role: Role,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RecordFile {
+    entry: Vec<Told>,
+}
+
+/// One entry as the files tell it.
+#[derive(Debug, Deserialize)]
+pub(super) struct Told {
+    pub(super) at: Timestamp,
+    pub(super) noted: Option<Timestamp>,
+    pub(super) by: String,
+    /// A name by which later entries may refer to this one.
+    pub(super) name: Option<String>,
+    pub(super) corrects: Option<String>,
+    #[serde(flatten)]
+    pub(super) what: Happened,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub(super) enum Happened {
+    Stage(Stage),
+    Looked(Looked),
+    Film(Reading),
+    Wall(Reading),
+    Photographed(Photographed),
+    Opened(Opened),
+    MadeGood(MadeGood),
+    Measured(Measured),
+    Climate(Climate),
+    FilmJudged(FilmJudged),
+    Withdrawn(Withdrawn),
+}
+
+/// How a place was: one word in the files.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+pub(super) enum Was {
+    #[serde(rename = "not looked")]
+    NotLooked,
+    #[serde(rename = "clear", alias = "sound")]
+    Clear,
+    #[serde(rename = "pitted")]
+    Pitted,
+    #[serde(rename = "thin")]
+    Thin,
+    #[serde(rename = "holed")]
+    Holed,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Looked {
+    pub(super) zone: String,
+    pub(super) how: How,
+    pub(super) seen: Was,
+    #[serde(default)]
+    pub(super) there: Vec<String>,
+    #[serde(default)]
+    pub(super) not_there: Vec<String>,
+    #[serde(default)]
+    pub(super) note: String,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Reading {
+    pub(super) zone: String,
+    pub(super) value: f64,
+    pub(super) instrument: String,
+    #[serde(default)]
+    pub(super) place: String,
+    pub(super) limit: Option<f64>,
+    pub(super) source: Option<String>,
+    #[serde(default)]
+    pub(super) note: String,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Photographed {
+    pub(super) zone: String,
+    pub(super) side: Side,
+    pub(super) stage: Stage,
+    pub(super) caption: String,
+    pub(super) picture: Picture,
+}
+
+#[derive(Debug, Clone, Copy, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Picture {
+    pub(super) scene: Scene,
+    pub(super) seed: u32,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Opened {
+    pub(super) zone: String,
+    pub(super) found: Was,
+    pub(super) through: String,
+    pub(super) extent: Option<(f64, f64)>,
+    #[serde(default)]
+    pub(super) note: String,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct MadeGood {
+    pub(super) zone: String,
+    pub(super) note: String,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Measured {
+    pub(super) called: String,
+    pub(super) file: String,
+    #[serde(default)]
+    pub(super) note: String,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Climate {
+    pub(super) air: f64,
+    pub(super) rh: f64,
+    pub(super) panel: f64,
+    pub(super) product: String,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct FilmJudged {
+    pub(super) zone: String,
+    pub(super) nominal: f64,
+    pub(super) readings: Vec<f64>,
+    pub(super) instrument: String,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Withdrawn {
+    pub(super) entry: String,
+    pub(super) why: String,
+}
+
+impl Story {
+    /// The story as the program carries it.
+    ///
+    /// # Errors
+    /// When the program was built with damaged files, which a test prevents.
+    pub(super) fn told() -> Result<Self, Stop> {
+        let CarFile { opened, printed, by, people, car } =
+            toml::from_str(CAR).map_err(|e| Stop::failed(format!("demo/car.toml: {e}")))?;
+        let mut entries = Vec::new();
+        for (file, text) in RECORD {
+            let record: RecordFile = toml::from_str(text).map_err(|e| Stop::failed(format!("{file}: {e}")))?;
+            entries.extend(record.entry);
+        }
+        Ok(Self { people, car, opened, by, printed, entries })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Story;
+
+    #[test]
+    fn the_story_is_told_in_order_of_time() {
+        let story = Story::told().unwrap();
+        assert!(story.entries.is_sorted_by_key(|e| e.at));
+        assert!(story.entries.iter().all(|e| e.at >= story.opened && e.at <= story.printed));
+        assert!(story.entries.iter().filter_map(|e| Some((e.noted?, e.at))).all(|(noted, at)| noted < at));
+    }
+
+    #[test]
+    fn the_story_is_marked_invented() {
+        assert!(Story::told().unwrap().car.invented);
+    }
+}

@@ -1,0 +1,111 @@
+//! Serving the pages.
+
+use std::io::Write;
+use std::net::SocketAddr;
+use std::sync::Arc;
+use std::time::Duration;
+
+use clap::Args;
+use jiff::tz::TimeZone;
+use job::person::{Person, Role};
+use job::shop::Shop;
+use tokio::net::TcpListener;
+
+use crate::shop::{Everywhere, Missing, wait};
+use crate::stop::Stop;
+
+/// Serve the pages.
+#[derive(Debug, Args)]
+pub(crate) struct Serve {
+    #[command(flatten)]
+    pub(crate) door: Door,
+    /// A name by which other devices reach this computer; may be given again. Without it any name is answered
+    /// that is not this computer's own.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) host: Vec<String>,
+}
+
+/// Where the pages are reached.
+#[derive(Debug, Clone, Copy, Args)]
+pub(crate) struct Door {
+    /// The address to listen on; port 0 takes any that is free.
+    #[arg(long, value_name = "ADDR", default_value = "127.0.0.1:8017")]
+    pub(crate) listen: SocketAddr,
+}
+
+impl Serve {
+    pub(crate) fn run(self, everywhere: &Everywhere) -> Result<(), Stop> {
+        log();
+        let zone = everywhere.zone()?;
+        wait(async {
+            let shop = everywhere.shop(Missing::Make).await?;
+            serve(Arc::new(shop), self.door.listen, self.host, zone).await
+        })
+    }
+}
+
+/// What the program notes while it serves goes to standard error; `RUST_LOG` asks for more or less.
+pub(crate) fn log() {
+    let filter = tracing_subscriber::EnvFilter::try_from_default_env().unwrap_or_else(|_| "warn".into());
+    tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr).init();
+}
+
+/// Listens, says so, and serves until it is told to stop.
+///
+/// # Errors
+/// When the address cannot be listened on, or others could reach it and no lead has a passphrase.
+pub(crate) async fn serve(shop: Arc<Shop>, listen: SocketAddr, hosts: Vec<String>, zone: TimeZone) -> Result<(), Stop> {
+    let loopback = listen.ip().is_loopback();
+    let leads = |p: &Person| p.active && p.role == Role::Lead && p.passphrase.is_some();
+    if !loopback && !shop.people().await?.iter().any(leads) {
+        return Err(Stop::input(format!(
+            "--listen: {listen} can be reached by others, and no lead has a passphrase: first \
+             \"guidecoat people add NAME --role lead --passphrase-stdin\" or \"guidecoat people passphrase NAME\", \
+             or listen on 127.0.0.1"
+        )));
+    }
+    let refused = |e: std::io::Error| Stop::failed(format!("{listen} cannot be listened on ({e}); choose another with --listen"));
+    let listener = TcpListener::bind(listen).await.map_err(refused)?;
+    let address = listener.local_addr().map_err(refused)?;
+    let app = web::App::new(web::Setting { shop, zone, loopback, hosts });
+    // The line is a contract: whoever started the program waits for it. A closed standard output is no failure.
+    let mut out = std::io::stdout();
+    let _ = writeln!(out, "listening on http://{address}").and_then(|()| out.flush());
+    let (tell, told) = tokio::sync::oneshot::channel::<()>();
+    let serving = web::serve_until(listener, app, async {
+        // A teller that is gone has told as well.
+        let _ = told.await;
+    });
+    let mut serving = std::pin::pin!(serving);
+    let ended = tokio::select! {
+        ended = &mut serving => ended,
+        () = asked_to_stop() => {
+            drop(tell);
+            // Answers under way are finished; one that takes too long is not waited for.
+            tokio::time::timeout(GRACE, serving).await.unwrap_or(Ok(()))
+        }
+    };
+    ended.map_err(|e| Stop::failed(format!("serving ended ({e})")))
+}
+
+/// How long answers under way may take once the program is asked to stop.
+const GRACE: Duration = Duration::from_secs(10);
+
+/// Resolves when somebody presses ctrl-c or the system asks the program to end.
+async fn asked_to_stop() {
+    let interrupt = async {
+        if tokio::signal::ctrl_c().await.is_err() {
+            std::future::pending::<()>().await;
+        }
+    };
+    #[cfg(unix)]
+    let terminate = async {
+        match tokio::signal::unix::signal(tokio::signal::unix::SignalKind::terminate()) {
+            Ok(mut signal) => drop(signal.recv().await),
+            Err(_) => std::future::pending().await,
+        }
+    };
+    #[cfg(not(unix))]
+    let terminate = std::future::pending::<()>();
+    tokio::select! { () = interrupt => {}, () = terminate => {} }
+}

@@ -1,0 +1,12 @@
+//! The command line as scripts, outside checks and people meet it: the real program, run from outside.
+
+mod bad_input;
+mod bench;
+mod car;
+mod coating;
+mod colour;
+mod demo;
+mod kill;
+mod people;
+mod record;
+mod serve;

@@ -1,0 +1,271 @@
+//! The trade's starting guesses: zones, clues, odds multipliers, operations, coating layers, period
+//! pigments and instruments, each row with its basis.
+//!
+//! The program carries one set of files; a shop's own file of the same name replaces the whole file.
+//! Everything is checked together when it is loaded, since a zone missing from one file breaks
+//! another. Nothing here opens a file; the caller hands over the bytes.
+
+mod check;
+mod clue;
+mod era;
+mod instrument;
+mod layer;
+mod line;
+mod modifier;
+mod operation;
+mod zone;
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use base::Warning;
+
+use crate::table::{Limits, TableError};
+use line::{Listed, list};
+
+pub use clue::{Clue, ConditionKind, Observation};
+pub use era::{Confidence, EraPigment};
+pub use instrument::{Instrument, Quantity};
+pub use layer::CoatingLayer;
+pub use modifier::Modifier;
+pub use operation::Operation;
+pub use zone::{DoubleSkinned, Fitted, StructuralClass, Zone, ZoneHours};
+
+/// The files that the program carries, by name, in the order in which they are read.
+pub const STARTING_FILES: [(&str, &str); 7] = [
+    (ZONES, include_str!("../../../catalogue/zones.csv")),
+    (CLUES, include_str!("../../../catalogue/clues.csv")),
+    (MODIFIERS, include_str!("../../../catalogue/modifiers.csv")),
+    (OPERATIONS, include_str!("../../../catalogue/operations.csv")),
+    (COATINGS, include_str!("../../../catalogue/coatings.csv")),
+    (ERA_PIGMENTS, include_str!("../../../catalogue/era_pigments.csv")),
+    (INSTRUMENTS, include_str!("../../../catalogue/instruments.csv")),
+];
+
+const ZONES: &str = "zones.csv";
+const CLUES: &str = "clues.csv";
+const MODIFIERS: &str = "modifiers.csv";
+const OPERATIONS: &str = "operations.csv";
+const COATINGS: &str = "coatings.csv";
+const ERA_PIGMENTS: &str = "era_pigments.csv";
+const INSTRUMENTS: &str = "instruments.csv";
+
+/// Why a catalogue was refused.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum CatalogueError {
+    /// A file cannot be read, or a row does not hold together with the rest.
+    #[error(transparent)]
+    Table(#[from] TableError),
+    /// A file has a name that no part of the catalogue has.
+    #[error(
+        "{}: the catalogue has no file of this name; it has {known}",
+        crate::table::shown(.file)
+    )]
+    UnknownFile {
+        /// The name given.
+        file: String,
+        /// The names there are.
+        known: String,
+    },
+    /// A file was given twice.
+    #[error("{file}: given twice; keep one")]
+    FileTwice {
+        /// The name.
+        file: String,
+    },
+}
+
+/// A low, a likely and a high value in one unit, in that order.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Spread {
+    /// Rarely less than this.
+    pub low: f64,
+    /// The usual value.
+    pub likely: f64,
+    /// Rarely more than this.
+    pub high: f64,
+}
+
+/// The whole catalogue, checked.
+#[derive(Debug, Clone)]
+pub struct Catalogue {
+    zones: BTreeMap<String, Zone>,
+    clues: BTreeMap<String, Clue>,
+    modifiers: BTreeMap<String, Modifier>,
+    operations: BTreeMap<String, Operation>,
+    layers: BTreeMap<String, CoatingLayer>,
+    era_pigments: BTreeMap<String, EraPigment>,
+    instruments: BTreeMap<String, Instrument>,
+    observations: Vec<Observation>,
+    observations_by_zone: BTreeMap<String, Vec<usize>>,
+    shops_own: BTreeSet<String>,
+    warnings: Vec<Warning>,
+}
+
+impl Catalogue {
+    /// The catalogue that the program carries; every number in it is a starting guess.
+    ///
+    /// Fails only if the program was built with damaged files, which a test prevents.
+    ///
+    /// ```
+    /// let catalogue = job::catalogue::Catalogue::starting_guesses()?;
+    /// assert_eq!(catalogue.zone("Z03").map(|zone| zone.instances), Some(2));
+    /// # Ok::<(), job::catalogue::CatalogueError>(())
+    /// ```
+    pub fn starting_guesses() -> Result<Self, CatalogueError> {
+        Self::with_overrides(&[])
+    }
+
+    /// The catalogue with the shop's own files, as (name, bytes), in place of those of the same name.
+    ///
+    /// Fails with file, row, column and what would be right on anything that cannot be read or does
+    /// not hold together: ids used twice or not known, neighbours named on one side only, a low
+    /// above its high, a probability outside 0.001 to 0.999, operations that wait for each other, a
+    /// row without its basis.
+    pub fn with_overrides(files: &[(&str, &[u8])]) -> Result<Self, CatalogueError> {
+        let mut shops_own = BTreeSet::new();
+        for (name, _) in files {
+            if !STARTING_FILES.iter().any(|(known, _)| known == name) {
+                return Err(CatalogueError::UnknownFile {
+                    file: (*name).into(),
+                    known: STARTING_FILES.map(|(known, _)| known).join(", "),
+                });
+            }
+            if !shops_own.insert((*name).to_owned()) {
+                return Err(CatalogueError::FileTwice { file: (*name).into() });
+            }
+        }
+        let starting = STARTING_FILES.map(|(name, text)| (name, text.as_bytes()));
+        let all: BTreeMap<&str, &[u8]> = starting.into_iter().chain(files.iter().copied()).collect();
+        Self::load(&all, shops_own)
+    }
+
+    fn load(files: &BTreeMap<&str, &[u8]>, shops_own: BTreeSet<String>) -> Result<Self, CatalogueError> {
+        let bytes = |name: &str| files.get(name).copied().unwrap_or_default();
+        let limits = Limits::USUAL;
+        let mut warnings = Vec::new();
+        let zones: Listed<Zone> = list(ZONES, bytes(ZONES), &limits, &mut warnings)?;
+        let clues: Listed<Clue> = list(CLUES, bytes(CLUES), &limits, &mut warnings)?;
+        let modifiers: Listed<Modifier> = list(MODIFIERS, bytes(MODIFIERS), &limits, &mut warnings)?;
+        let operations: Listed<Operation> = list(OPERATIONS, bytes(OPERATIONS), &limits, &mut warnings)?;
+        let layers = list(COATINGS, bytes(COATINGS), &limits, &mut warnings)?;
+        let era_pigments = list(ERA_PIGMENTS, bytes(ERA_PIGMENTS), &limits, &mut warnings)?;
+        let instruments = list(INSTRUMENTS, bytes(INSTRUMENTS), &limits, &mut warnings)?;
+        check::neighbours(&zones)?;
+        check::clues(&clues, &zones, &modifiers)?;
+        check::modifiers(&modifiers, &zones)?;
+        check::operations(&operations)?;
+
+        let clues = clues.into_map();
+        let (observations, observations_by_zone) = clue::observations(&clues);
+        Ok(Self {
+            zones: zones.into_map(),
+            clues,
+            modifiers: modifiers.into_map(),
+            operations: operations.into_map(),
+            layers: layers.into_map(),
+            era_pigments: era_pigments.into_map(),
+            instruments: instruments.into_map(),
+            observations,
+            observations_by_zone,
+            shops_own,
+            warnings,
+        })
+    }
+
+    /// Every zone, by id.
+    pub fn zones(&self) -> impl ExactSizeIterator<Item = &Zone> {
+        self.zones.values()
+    }
+
+    /// The zone with this id.
+    pub fn zone(&self, id: &str) -> Option<&Zone> {
+        self.zones.get(id)
+    }
+
+    /// Every clue row, by id.
+    pub fn clues(&self) -> impl ExactSizeIterator<Item = &Clue> {
+        self.clues.values()
+    }
+
+    /// The clue row with this id.
+    pub fn clue(&self, id: &str) -> Option<&Clue> {
+        self.clues.get(id)
+    }
+
+    /// The clue rows that speak about this zone: those that aim at it, then those that say to look
+    /// there next.
+    pub fn clues_for(&self, zone_id: &str) -> Vec<&Clue> {
+        let (aimed, other): (Vec<&Clue>, Vec<&Clue>) =
+            self.clues.values().filter(|clue| clue.speaks_of(zone_id)).partition(|clue| clue.target_zone == zone_id);
+        aimed.into_iter().chain(other).collect()
+    }
+
+    /// The distinct things a person can see that bear on this zone: those that aim at it, then those
+    /// that say to look there next. Empty for a zone that is not known.
+    pub fn observations_for(&self, zone_id: &str) -> Vec<&Observation> {
+        self.observations_by_zone
+            .get(zone_id)
+            .into_iter()
+            .flatten()
+            .filter_map(|&place| self.observations.get(place))
+            .collect()
+    }
+
+    /// Every distinct thing a person can see, in the order of the clue ids.
+    pub fn observations(&self) -> &[Observation] {
+        &self.observations
+    }
+
+    /// Every odds multiplier, by id.
+    pub fn modifiers(&self) -> impl ExactSizeIterator<Item = &Modifier> {
+        self.modifiers.values()
+    }
+
+    /// Every operation, by id.
+    pub fn operations(&self) -> impl ExactSizeIterator<Item = &Operation> {
+        self.operations.values()
+    }
+
+    /// The operation with this id.
+    pub fn operation(&self, id: &str) -> Option<&Operation> {
+        self.operations.get(id)
+    }
+
+    /// Every coating layer, by id.
+    pub fn layers(&self) -> impl ExactSizeIterator<Item = &CoatingLayer> {
+        self.layers.values()
+    }
+
+    /// The coating layer with this id.
+    pub fn layer(&self, id: &str) -> Option<&CoatingLayer> {
+        self.layers.get(id)
+    }
+
+    /// Every dated binder, effect and pigment, by id.
+    pub fn era_pigments(&self) -> impl ExactSizeIterator<Item = &EraPigment> {
+        self.era_pigments.values()
+    }
+
+    /// Every instrument, by id.
+    pub fn instruments(&self) -> impl ExactSizeIterator<Item = &Instrument> {
+        self.instruments.values()
+    }
+
+    /// The instrument with this id.
+    pub fn instrument(&self, id: &str) -> Option<&Instrument> {
+        self.instruments.get(id)
+    }
+
+    /// Whether the shop's own file stands in place of the starting guesses of this file name.
+    pub fn is_shops_own(&self, file: &str) -> bool {
+        self.shops_own.contains(file)
+    }
+
+    /// What was unusual about the files but clear.
+    pub fn warnings(&self) -> &[Warning] {
+        &self.warnings
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,135 @@
+//! What must hold between the rows and files of a catalogue.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::clue::Clue;
+use super::line::Listed;
+use super::modifier::Modifier;
+use super::operation::Operation;
+use super::zone::Zone;
+use crate::table::TableError;
+
+/// Neighbours exist, name each other, and are not the zone itself.
+pub(super) fn neighbours(zones: &Listed<Zone>) -> Result<(), TableError> {
+    for at in zones.iter() {
+        let zone = &at.item;
+        for id in &zone.neighbours {
+            let refuse = |wanted: String| zones.refuse(at.row, "neighbours", id, wanted);
+            let Some(other) = zones.get(id) else {
+                return Err(refuse(format!("a zone_id of {}", zones.file)));
+            };
+            if *id == zone.id {
+                return Err(refuse("a zone other than itself".into()));
+            }
+            if !other.item.neighbours.contains(&zone.id) {
+                return Err(refuse(format!(
+                    "a zone that names {} as its neighbour too (row {} does not)",
+                    zone.id, other.row
+                )));
+            }
+        }
+    }
+    Ok(())
+}
+
+/// Zones and profiles of clues exist, and rows of one observation say alike how it is looked for.
+pub(super) fn clues(
+    clues: &Listed<Clue>,
+    zones: &Listed<Zone>,
+    modifiers: &Listed<Modifier>,
+) -> Result<(), TableError> {
+    let profiles: BTreeSet<&str> = modifiers.iter().map(|at| at.item.profile.as_str()).collect();
+    let mut ways: BTreeMap<(&str, &str), (&str, usize)> = BTreeMap::new();
+    for at in clues.iter() {
+        let clue = &at.item;
+        let named = std::iter::once(("target_zone", &clue.target_zone))
+            .chain(clue.check_next.iter().map(|id| ("check_next", id)));
+        for (column, id) in named {
+            if zones.get(id).is_none() {
+                let wanted = format!("a zone_id of {}", zones.file);
+                return Err(clues.refuse(at.row, column, id, wanted));
+            }
+        }
+        if !profiles.contains(clue.profile.as_str()) {
+            let wanted = format!("a profile of {}", modifiers.file);
+            return Err(clues.refuse(at.row, "profile", &clue.profile, wanted));
+        }
+        let (how, first) = *ways.entry((&clue.evidence_group, &clue.clue)).or_insert((&clue.how, at.row));
+        if how != clue.how {
+            let wanted = format!("the words of row {first}, which is the same observation");
+            return Err(clues.refuse(at.row, "how", &clue.how, wanted));
+        }
+    }
+    Ok(())
+}
+
+/// Zones that modifiers are held to exist, and no circumstance acts twice on one profile.
+pub(super) fn modifiers(modifiers: &Listed<Modifier>, zones: &Listed<Zone>) -> Result<(), TableError> {
+    let mut first: BTreeMap<(&str, &str), usize> = BTreeMap::new();
+    for at in modifiers.iter() {
+        let modifier = &at.item;
+        for id in &modifier.zones {
+            if zones.get(id).is_none() {
+                let wanted = format!("a zone_id of {}", zones.file);
+                return Err(modifiers.refuse(at.row, "zones", id, wanted));
+            }
+        }
+        if let Some(row) = first.insert((&modifier.profile, &modifier.factor), at.row) {
+            let wanted = format!("a factor that row {row} has not given for this profile");
+            return Err(modifiers.refuse(at.row, "factor", &modifier.factor, wanted));
+        }
+    }
+    Ok(())
+}
+
+/// Operations that others wait for exist, and none waits for itself, however far round.
+pub(super) fn operations(operations: &Listed<Operation>) -> Result<(), TableError> {
+    for at in operations.iter() {
+        for id in at.item.after.iter().flatten() {
+            if operations.get(id).is_none() {
+                let wanted = format!("an op_id of {}", operations.file);
+                return Err(operations.refuse(at.row, "after", id, wanted));
+            }
+        }
+    }
+    let Some(ring) = ring(operations) else {
+        return Ok(());
+    };
+    let last = ring.first().copied().unwrap_or_default();
+    let row = operations.get(last).map_or(0, |at| at.row);
+    let told = ring.iter().rev().copied().collect::<Vec<_>>().join(" before ");
+    let wanted = format!("an order without a ring (now {last} before {told})");
+    let value = operations.get(last).map_or_else(String::new, |at| {
+        at.item.after.iter().map(|choice| choice.join("|")).collect::<Vec<_>>().join(" ")
+    });
+    Err(operations.refuse(row, "after", &value, wanted))
+}
+
+/// Operations each of which waits for the next and the last for the first, if there are any.
+fn ring(operations: &Listed<Operation>) -> Option<Vec<&str>> {
+    let mut stuck: BTreeSet<&str> = operations.iter().map(|at| at.item.id.as_str()).collect();
+    // Takes away whatever waits for nothing that is left, until only rings and their followers are.
+    loop {
+        let free: Vec<&str> = stuck.iter().copied().filter(|id| waits_for(operations, id, &stuck).is_none()).collect();
+        if free.is_empty() {
+            break;
+        }
+        for id in free {
+            stuck.remove(id);
+        }
+    }
+    let mut walk = vec![*stuck.first()?];
+    while let Some(next) = waits_for(operations, walk.last()?, &stuck) {
+        if let Some(start) = walk.iter().position(|id| *id == next) {
+            return Some(walk.split_off(start));
+        }
+        walk.push(next);
+    }
+    None
+}
+
+/// One of `left` that the operation waits for.
+fn waits_for<'a>(operations: &Listed<Operation>, id: &str, left: &BTreeSet<&'a str>) -> Option<&'a str> {
+    let before = operations.get(id)?.item.after.iter().flatten();
+    before.into_iter().find_map(|id| left.get(id.as_str()).copied())
+}

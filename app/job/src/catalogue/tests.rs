@@ -1,0 +1,346 @@
+use super::*;
+
+fn starting() -> Catalogue {
+    Catalogue::starting_guesses().unwrap()
+}
+
+/// The carried file with `from` replaced by `to` in its first place, which must exist.
+fn damaged(file: &str, from: &str, to: &str) -> String {
+    let (_, text) = STARTING_FILES.iter().find(|(name, _)| *name == file).unwrap();
+    assert!(text.contains(from), "{file} holds no {from}");
+    text.replacen(from, to, 1)
+}
+
+/// What is said about the carried file with that change.
+fn refusal(file: &str, from: &str, to: &str) -> String {
+    let text = damaged(file, from, to);
+    Catalogue::with_overrides(&[(file, text.as_bytes())]).map(|_| ()).expect_err("must be refused").to_string()
+}
+
+#[test]
+fn the_carried_files_load_without_a_warning() {
+    let catalogue = starting();
+    assert!(catalogue.warnings().is_empty(), "{:?}", catalogue.warnings());
+    assert_eq!(catalogue.zones().len(), 66);
+    assert_eq!(catalogue.zones().map(|zone| zone.instances).sum::<usize>(), 124);
+    assert_eq!(catalogue.clues().len(), 78);
+    assert_eq!(catalogue.modifiers().len(), 62);
+    assert_eq!(catalogue.operations().len(), 68);
+    assert_eq!(catalogue.layers().len(), 16);
+    assert_eq!(catalogue.era_pigments().len(), 28);
+    assert_eq!(catalogue.instruments().len(), 18);
+    assert!(!catalogue.is_shops_own("zones.csv"));
+}
+
+#[test]
+fn fields_come_out_as_the_files_have_them() {
+    let catalogue = starting();
+    let zone = catalogue.zone("Z01").unwrap();
+    assert_eq!((zone.name.as_str(), zone.instances, zone.fitted), ("outer sill skin", 2, Fitted::Always));
+    assert_eq!(zone.structural_class, StructuralClass::S1);
+    assert_eq!(zone.double_skinned, DoubleSkinned::Yes);
+    assert_eq!(zone.gauge_mm, Spread { low: 0.8, likely: 0.9, high: 1.2 });
+    assert_eq!(zone.hours.section, Spread { low: 7.0, likely: 12.0, high: 19.0 });
+    assert_eq!(zone.base_p, 0.72);
+    assert_eq!(zone.neighbours.len(), 8);
+    assert_eq!(catalogue.zone("Z56").unwrap().fitted, Fitted::Sunroof);
+    assert_eq!(catalogue.zone("Z62").unwrap().fitted, Fitted::OpenBody);
+    assert!(catalogue.zone("Z99").is_none());
+
+    let epoxy = catalogue.layer("L02").unwrap();
+    assert_eq!((epoxy.surface_min_c, epoxy.rh_max_pct, epoxy.recoat_max_h), (15.0, 85.0, Some(72.0)));
+    assert_eq!(catalogue.layer("L12").unwrap().recoat_max_h, None);
+    assert_eq!(catalogue.operation("O61").unwrap().after, [["O58", "O59"]]);
+    let gauge = catalogue.instrument("film_gauge").unwrap();
+    assert_eq!(gauge.measures, Quantity::FilmUm);
+    assert!((gauge.precision_at(100.0) - 5.0).abs() < 1e-12);
+}
+
+#[test]
+fn likelihood_ratios_are_the_trades_worked_figures_common_practice() {
+    let catalogue = starting();
+    let seam = catalogue.clue("K02").unwrap();
+    assert!((seam.lr_if_seen() - 3.33).abs() < 0.005);
+    assert_eq!(seam.prior_p, None);
+    let clear = catalogue.clue("K77").unwrap();
+    assert!((clear.lr_if_seen() - 0.27).abs() < 0.005);
+    // Odds of the membrane's base rate of 0.50 are 1, so they become the ratio itself.
+    for (ratio, p) in [(seam.lr_if_seen(), 0.77), (clear.lr_if_seen(), 0.21)] {
+        assert!((ratio / (1.0 + ratio) - p).abs() < 0.005);
+    }
+}
+
+#[test]
+fn invariant_neighbours_name_each_other() {
+    let catalogue = starting();
+    for zone in catalogue.zones() {
+        for id in &zone.neighbours {
+            assert!(catalogue.zone(id).unwrap().neighbours.contains(&zone.id), "{} {id}", zone.id);
+        }
+    }
+}
+
+#[test]
+fn one_thing_seen_is_one_observation_whatever_it_says() {
+    let catalogue = starting();
+    let blisters = &catalogue.observations()[0];
+    assert_eq!(blisters.id, "K01");
+    assert_eq!(blisters.targets, ["Z01", "Z03", "Z02"]);
+    assert_eq!(blisters.text, "blisters along the lower seam of the sill");
+    let clues: usize = catalogue.observations().iter().map(|seen| seen.targets.len()).sum();
+    assert_eq!(clues, catalogue.clues().len());
+    assert_eq!(catalogue.observations().len(), 54);
+}
+
+#[test]
+fn observations_of_a_zone_are_those_that_aim_at_it_and_those_that_send_there() {
+    let catalogue = starting();
+    let ids = |zone| catalogue.observations_for(zone).iter().map(|seen| seen.id.as_str()).collect::<Vec<_>>();
+    let membrane = ids("Z03");
+    assert_eq!(membrane[..3], ["K01", "K04", "K06"]);
+    let mut once = membrane.clone();
+    once.sort_unstable();
+    once.dedup();
+    assert_eq!(once.len(), membrane.len());
+    // No clue aims at the B-post foot; several send there.
+    assert!(catalogue.clues().all(|clue| clue.target_zone != "Z10"));
+    assert_eq!(ids("Z10"), ["K01", "K04", "K08", "K48", "K74"]);
+    assert!(ids("Z99").is_empty());
+    let clues = catalogue.clues_for("Z03");
+    assert!(clues.iter().all(|clue| clue.speaks_of("Z03")));
+    assert_eq!(clues[0].id, "K02");
+    let aimed = clues.iter().take_while(|clue| clue.target_zone == "Z03").count();
+    assert!(clues[aimed..].iter().all(|clue| clue.target_zone != "Z03") && aimed < clues.len());
+}
+
+#[test]
+fn every_zone_has_an_observation_or_is_known_to_have_none() {
+    let catalogue = starting();
+    let without: Vec<&str> =
+        catalogue.zones().map(|zone| zone.id.as_str()).filter(|id| catalogue.observations_for(id).is_empty()).collect();
+    // The trade gave no clue for these: they are seen when something else comes off.
+    assert_eq!(without, ["Z11", "Z13", "Z15", "Z17", "Z32", "Z38", "Z45", "Z49", "Z60", "Z61", "Z62"]);
+}
+
+#[test]
+fn a_shops_own_file_replaces_the_whole_file() {
+    let text =
+        damaged("instruments.csv", "film_gauge,film gauge (magnetic)", "film_gauge,the gauge with the blue strap");
+    let catalogue = Catalogue::with_overrides(&[("instruments.csv", text.as_bytes())]).unwrap();
+    assert_eq!(catalogue.instrument("film_gauge").unwrap().name, "the gauge with the blue strap");
+    assert!(catalogue.is_shops_own("instruments.csv") && !catalogue.is_shops_own("zones.csv"));
+
+    let one = b"instrument_id;name;measures;precision_abs;precision_rel_pct;note;basis;colour\r\n\
+        comb;comb;wet_film_um;12,5;0;;our own trials;red\r\n";
+    let catalogue = Catalogue::with_overrides(&[("instruments.csv", one)]).unwrap();
+    assert_eq!(catalogue.instruments().len(), 1);
+    assert_eq!(catalogue.instrument("comb").unwrap().precision_abs, 12.5);
+    // Semicolons, decimal commas, and the column that is not used.
+    assert_eq!(catalogue.warnings().len(), 3);
+}
+
+#[test]
+fn files_that_the_catalogue_does_not_have_are_refused() {
+    let said = Catalogue::with_overrides(&[("zone.csv", b"a\n1\n")]).unwrap_err().to_string();
+    assert!(said.starts_with("zone.csv: the catalogue has no file of this name; it has zones.csv, clues.csv"));
+    let text = damaged("zones.csv", "Z01", "Z01");
+    let twice = [("zones.csv", text.as_bytes()), ("zones.csv", text.as_bytes())];
+    assert_eq!(Catalogue::with_overrides(&twice).unwrap_err().to_string(), "zones.csv: given twice; keep one");
+}
+
+#[test]
+fn each_kind_of_damage_is_told_with_file_and_row() {
+    for (file, from, to, said) in [
+        (
+            "zones.csv",
+            "\nZ02,",
+            "\nZ01,",
+            "zones.csv, row 3, column zone_id: \"Z01\" found; needed: an id that row 2 has not used",
+        ),
+        (
+            "zones.csv",
+            "Z02 Z03 Z04",
+            "Z99 Z03 Z04",
+            "zones.csv, row 2, column neighbours: \"Z99\" found; needed: a zone_id of zones.csv",
+        ),
+        (
+            "zones.csv",
+            "Z02 Z03 Z04",
+            "Z01 Z02 Z03 Z04",
+            "zones.csv, row 2, column neighbours: \"Z01\" found; needed: a zone other than itself",
+        ),
+        (
+            "zones.csv",
+            "Z02 Z03 Z04 Z05 Z06 Z07 Z10 Z51",
+            "Z03 Z04 Z05 Z06 Z07 Z10 Z51",
+            "zones.csv, row 3, column neighbours: \"Z01\" found; needed: a zone that names Z02 as its neighbour too (row 2 does not)",
+        ),
+        (
+            "zones.csv",
+            ",7,12,19,",
+            ",13,12,19,",
+            "zones.csv, row 2, column section_likely_h: \"12\" found; needed: at least 13, so that low, likely and high rise",
+        ),
+        (
+            "zones.csv",
+            ",0.72,",
+            ",1.2,",
+            "zones.csv, row 2, column base_p: \"1.2\" found; needed: a number from 0.001 to 0.999",
+        ),
+        (
+            "zones.csv",
+            ",S1,",
+            ",S4,",
+            "zones.csv, row 2, column structural_class: \"S4\" found; needed: one of S1, S2, S3",
+        ),
+        (
+            "zones.csv",
+            ",always,",
+            ",some,",
+            "zones.csv, row 2, column fitted: \"some\" found; needed: one of always, sunroof, open body",
+        ),
+        (
+            "zones.csv",
+            ",2,always,",
+            ",0,always,",
+            "zones.csv, row 2, column instances: \"0\" found; needed: a whole number from 1 to 20",
+        ),
+        (
+            "clues.csv",
+            ",Z01,rot,",
+            ",Z77,rot,",
+            "clues.csv, row 2, column target_zone: \"Z77\" found; needed: a zone_id of zones.csv",
+        ),
+        (
+            "clues.csv",
+            "Z03 Z04 Z05",
+            "Z03 Z44x Z05",
+            "clues.csv, row 2, column check_next: \"Z44x\" found; needed: a zone_id of zones.csv",
+        ),
+        (
+            "clues.csv",
+            "salt_spray",
+            "salt",
+            "clues.csv, row 2, column profile: \"salt\" found; needed: a profile of modifiers.csv",
+        ),
+        (
+            "clues.csv",
+            "0.7,0.12",
+            "0.7,0",
+            "clues.csv, row 2, column p_if_no_condition: \"0\" found; needed: a number from 0.001 to 0.999",
+        ),
+        (
+            "clues.csv",
+            "by eye; three or more over 3 mm",
+            "by eye",
+            "clues.csv, row 3, column how: \"by eye; three or more over 3 mm\" found; needed: the words of row 2, which is the same observation",
+        ),
+        (
+            "clues.csv",
+            "\"starting guess: expert estimate, not measured\"",
+            "",
+            "clues.csv, row 2, column basis: nothing found; needed: some text",
+        ),
+        (
+            "modifiers.csv",
+            "Z12 Z52",
+            "Z12 Z520",
+            "modifiers.csv, row 42, column zones: \"Z520\" found; needed: a zone_id of zones.csv",
+        ),
+        (
+            "modifiers.csv",
+            "age_30yr",
+            "age_20yr",
+            "modifiers.csv, row 3, column factor: \"age_20yr\" found; needed: a factor that row 2 has not given for this profile",
+        ),
+        (
+            "modifiers.csv",
+            ",0.12,",
+            ",0,",
+            "modifiers.csv, row 2, column odds_multiplier: \"0\" found; needed: a number from 0.001 to 1000",
+        ),
+        (
+            "operations.csv",
+            ",O02 O04,",
+            ",O02 O99,",
+            "operations.csv, row 6, column after: \"O99\" found; needed: an op_id of operations.csv",
+        ),
+        (
+            "operations.csv",
+            ",16,72,O41,",
+            ",16,12,O41,",
+            "operations.csv, row 43, column wait_max_h: \"12\" found; needed: at least the wait_min_h of 16, or nothing",
+        ),
+        (
+            "coatings.csv",
+            ",1,72,15,85,",
+            ",80,72,15,85,",
+            "coatings.csv, row 3, column recoat_max_h: \"72\" found; needed: at least the recoat_min_h of 80, or nothing",
+        ),
+        (
+            "coatings.csv",
+            ",15,85,",
+            ",15,850,",
+            "coatings.csv, row 3, column rh_max_pct: \"850\" found; needed: a number from 1 to 100",
+        ),
+        (
+            "era_pigments.csv",
+            ",high",
+            ",sure",
+            "era_pigments.csv, row 2, column confidence: \"sure\" found; needed: one of low, medium, high",
+        ),
+        (
+            "instruments.csv",
+            ",film_um,",
+            ",film,",
+            "instruments.csv, row 2, column measures: \"film\" found; needed: one of film_um, wet_film_um, wall_mm, pit_mm, gap_mm, flush_mm, length_mm, angle_deg, air_c, panel_c, rh_pct, mass_g, colour_de",
+        ),
+        (
+            "instruments.csv",
+            "precision_abs",
+            "precision",
+            "instruments.csv, heading: the column precision_abs is missing; found: instrument_id, name, measures, precision, precision_rel_pct, note, basis",
+        ),
+    ] {
+        assert_eq!(refusal(file, from, to), said);
+    }
+}
+
+#[test]
+fn every_file_needs_its_basis_in_every_row() {
+    for (file, text) in STARTING_FILES {
+        // The basis is the last column, save in era_pigments.csv, where a grade of confidence follows.
+        let mut lines: Vec<String> = text.lines().map(str::to_owned).collect();
+        let row = lines.get_mut(2).unwrap();
+        let at = row.find("starting guess").or_else(|| row.find("trade history")).unwrap();
+        let quoted = row[..at].ends_with('"');
+        let end = at + row[at..].find(if quoted { '"' } else { ',' }).unwrap_or(row.len() - at);
+        row.replace_range(at..end, "");
+        let said = Catalogue::with_overrides(&[(file, lines.join("\n").as_bytes())]).unwrap_err();
+        assert_eq!(said.to_string(), format!("{file}, row 3, column basis: nothing found; needed: some text"));
+    }
+}
+
+#[test]
+fn operations_that_wait_for_each_other_are_told_with_the_ring() {
+    // O03 waits for O01; now O01 waits for O03, and then for itself.
+    assert_eq!(
+        refusal("operations.csv", ",0,,,owner and lead", ",0,,O03,owner and lead"),
+        "operations.csv, row 2, column after: \"O03\" found; needed: an order without a ring (now O01 before O03 before O01)"
+    );
+    assert_eq!(
+        refusal("operations.csv", ",0,,,owner and lead", ",0,,O01,owner and lead"),
+        "operations.csv, row 2, column after: \"O01\" found; needed: an order without a ring (now O01 before O01)"
+    );
+    // Far round: the car is received once its record is closed.
+    let far = refusal("operations.csv", ",0,,,owner and lead", ",0,,O67,owner and lead");
+    assert!(far.starts_with("operations.csv, row "), "{far}");
+    let ring = far.split_once("(now ").unwrap().1.split_once(')').unwrap().0;
+    let walk: Vec<&str> = ring.split(" before ").collect();
+    assert!(walk.len() > 5 && walk.first() == walk.last(), "{ring}");
+    let catalogue = starting();
+    for pair in walk.windows(2) {
+        let mut after = catalogue.operation(pair[1]).unwrap().after.iter().flatten();
+        assert!(after.any(|id| id == pair[0]) || pair == ["O67", "O01"], "{pair:?}");
+    }
+}

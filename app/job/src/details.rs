@@ -1,0 +1,127 @@
+//! What is known of a car before anybody looks.
+
+use std::collections::BTreeSet;
+
+use serde::{Deserialize, Serialize};
+
+use crate::words::worded;
+
+worded! {
+    /// The climate the car lived in; it moves every chance of hidden rust.
+    pub enum Climate {
+        /// Dry inland.
+        DryInland = "dry_inland", "Dry inland";
+        /// Mild, no salt on the roads.
+        MildNoSalt = "mild_no_salt", "Mild, no road salt";
+        /// Temperate with salted roads.
+        TemperateSalted = "temperate_salted", "Temperate, salted roads";
+        /// Near the sea with salted roads.
+        CoastalSalted = "coastal_salted", "Coast, salt in the air";
+    }
+}
+
+worded! {
+    /// Where the car was kept.
+    pub enum Kept {
+        /// Outdoors.
+        Outdoors = "outdoors", "Outdoors";
+        /// Under a roof, cold.
+        Unheated = "unheated", "Unheated garage or barn";
+        /// Dry store.
+        DryStore = "dry_store", "Dry store";
+        /// Nobody knows.
+        Unknown = "unknown", "Not known";
+    }
+}
+
+worded! {
+    /// What is fitted that changes where water goes.
+    pub enum Fitted {
+        /// A covered roof: vinyl or cloth over the skin.
+        CoveredRoof = "covered_roof", "Covered roof";
+        /// A sunroof, with its tray and drains.
+        Sunroof = "sunroof", "Sunroof";
+    }
+}
+
+worded! {
+    /// What the job is for. It moves the hours more than rust does.
+    pub enum Aim {
+        /// Sound, used, some marks.
+        SoundDriver = "sound_driver", "Sound driver";
+        /// Fine to look at, used.
+        FineDriver = "fine_driver", "Fine driver";
+        /// For show.
+        Show = "show", "Show";
+        /// As the factory made it.
+        FactoryCorrect = "factory_correct", "Factory-correct";
+    }
+}
+
+worded! {
+    /// The stage of the job.
+    pub enum Stage {
+        /// As it came.
+        Intake = "intake", "Intake";
+        /// Trim and mechanical parts coming off.
+        Strip = "strip", "Strip";
+        /// Paint coming off.
+        BareMetal = "bare_metal", "Bare metal";
+        /// Bare-metal survey.
+        Survey = "survey", "Bare-metal survey";
+        /// Measured and braced.
+        MeasureBrace = "measure_brace", "Measure and brace";
+        /// Cut, fabricate, fit, weld.
+        Metal = "metal", "Metalwork";
+        /// Lead, fill and block.
+        Fill = "fill", "Lead, fill, block";
+        /// Primers and sealers.
+        Coat = "coat", "Coats";
+        /// Colour and clear.
+        Colour = "colour", "Colour";
+        /// Trim, glass, wax.
+        Assembly = "assembly", "Assembly and wax";
+        /// Handed over.
+        HandOver = "hand_over", "Hand-over";
+    }
+}
+
+/// What is known of a car before anybody looks.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CarDetails {
+    /// What the shop calls it.
+    pub title: String,
+    /// The body style's identifier, such as `two_door_closed`.
+    pub body: String,
+    /// Year built.
+    pub year: u16,
+    /// The climate it lived in.
+    pub climate: Climate,
+    /// Where it was kept.
+    pub kept: Kept,
+    /// What is fitted.
+    #[serde(default)]
+    pub fitted: BTreeSet<Fitted>,
+    /// What the job is for.
+    pub aim: Aim,
+    /// Hourly rates, only when the shop wants money shown.
+    #[serde(default)]
+    pub rates: Option<Rates>,
+    /// Anything else.
+    #[serde(default)]
+    pub note: String,
+    /// True for a car that exists nowhere, such as the demo's.
+    #[serde(default)]
+    pub invented: bool,
+}
+
+/// Hourly rates in the shop's own currency.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Rates {
+    /// How the currency is written.
+    pub currency: String,
+    /// Bench hour.
+    pub bench: f64,
+    /// Painter's hour.
+    pub painter: f64,
+}

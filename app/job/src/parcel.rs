@@ -1,0 +1,360 @@
+//! A whole car as one ZIP of open files: JSON lines, CSV and pictures, that another installation opens.
+//!
+//! | file | holds |
+//! |---|---|
+//! | `car.json` | format, version, the car, count and head of its record |
+//! | `events.jsonl` | every event, one a line, byte for byte as hashed |
+//! | `photographs/`, `thumbs/`, `colour/` | the pictures and measurement files the events name, by content |
+//! | `zones.csv`, `readings.csv` | the same facts as tables, for other programs; not read back |
+//!
+//! Names of pictures are for people. On the way in, a file is known by the hash of its bytes and nothing is
+//! ever written to a path that the ZIP names.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::io::{BufRead, BufReader, Read, Seek, Write};
+
+use serde::{Deserialize, Serialize};
+use zip::write::SimpleFileOptions;
+use zip::{CompressionMethod, ZipArchive, ZipWriter};
+
+use crate::car::Car;
+use crate::chain::{Break, Checker, Verdict};
+use crate::event::{MAX_EVENT_BYTES, Stored, decode, entry_of};
+use crate::ids::{CarId, EntryId, Hash};
+use crate::what::What;
+
+/// The format's name in `car.json`.
+const FORMAT: &str = "guidecoat car";
+/// The version this program writes, and the highest it reads.
+const VERSION: u32 = 1;
+/// The most files a ZIP may hold.
+const MAX_FILES: usize = 50_000;
+/// The most bytes one picture or file in it may unpack to.
+const MAX_FILE_BYTES: u64 = 64 * 1024 * 1024;
+/// The most events one record may hold.
+pub const MAX_EVENTS: u64 = 50_000;
+/// The most bytes the text of a record may unpack to.
+const MAX_RECORD_BYTES: u64 = 1024 * 1024 * 1024;
+
+/// Why a ZIP is not a car that can be opened here.
+#[derive(Debug, thiserror::Error)]
+pub enum ParcelError {
+    /// Not a ZIP, or damaged.
+    #[error("{file}: this is not a ZIP file that can be read ({why}). Export the car again and copy the file whole")]
+    NotZip {
+        /// The file.
+        file: String,
+        /// What the reader said.
+        why: String,
+    },
+    /// A ZIP of something else.
+    #[error("{file}: {what} is missing or unreadable ({why}): this ZIP was not made by \"export\" of a car")]
+    NotCar {
+        /// The file.
+        file: String,
+        /// The part that is missing.
+        what: &'static str,
+        /// What is wrong.
+        why: String,
+    },
+    /// From a newer program.
+    #[error(
+        "{file}: version {found} of the format; this program reads up to version {VERSION}. Use the version that wrote it, or a later one"
+    )]
+    Newer {
+        /// The file.
+        file: String,
+        /// The version it says it has.
+        found: u32,
+    },
+    /// A name inside that leads outside.
+    #[error("{file}: it holds the name \"{name}\", which leads outside the ZIP. Nothing was taken from it")]
+    Escapes {
+        /// The file.
+        file: String,
+        /// The name.
+        name: String,
+    },
+    /// More than this program unpacks.
+    #[error("{file}: {what}. Nothing was taken from it")]
+    TooLarge {
+        /// The file.
+        file: String,
+        /// What is too large, and the limit.
+        what: String,
+    },
+    /// The record inside is broken.
+    #[error("{file}: the record is broken at entry {}: {}. Nothing was taken from it", .broken.at, .broken.why)]
+    Broken {
+        /// The file.
+        file: String,
+        /// Where and how.
+        broken: Break,
+    },
+    /// This shop holds the same car with another history.
+    #[error(
+        "{file}: this shop already holds the car, and the two records part at entry {at}. Nothing was taken from it; keep the one you trust, and add what is missing by hand"
+    )]
+    Parted {
+        /// The file.
+        file: String,
+        /// The first entry that differs.
+        at: u64,
+    },
+    /// Reading or writing failed.
+    #[error("{file}: {why}")]
+    Io {
+        /// The file.
+        file: String,
+        /// What failed.
+        why: String,
+    },
+}
+
+#[derive(Serialize, Deserialize)]
+struct Manifest {
+    format: String,
+    version: u32,
+    car: CarId,
+    title: String,
+    events: u64,
+    head: Hash,
+}
+
+/// Writes a car's ZIP, file by file.
+pub struct ParcelWriter<W: Write + Seek> {
+    zip: ZipWriter<W>,
+    names: BTreeMap<Hash, String>,
+}
+
+impl<W: Write + Seek> ParcelWriter<W> {
+    /// Starts with the record itself.
+    ///
+    /// # Errors
+    /// When `out` cannot be written.
+    pub fn start(out: W, car: &Car, events: &[Stored]) -> Result<Self, ParcelError> {
+        let mut writer = Self { zip: ZipWriter::new(out), names: names(car) };
+        let manifest = Manifest {
+            format: FORMAT.into(),
+            version: VERSION,
+            car: car.id,
+            title: car.details.title.clone(),
+            events: car.count,
+            head: car.head,
+        };
+        let manifest = serde_json::to_string_pretty(&manifest).map_err(out_error)?;
+        writer.text("car.json", manifest.as_bytes())?;
+        let mut lines = String::new();
+        for stored in events {
+            lines.push_str(&stored.body);
+            lines.push('\n');
+        }
+        writer.text("events.jsonl", lines.as_bytes())?;
+        writer.text("zones.csv", crate::sheets::zones_csv(car).as_bytes())?;
+        writer.text("readings.csv", crate::sheets::readings_csv(car).as_bytes())?;
+        Ok(writer)
+    }
+
+    /// The hashes of the files still to be added.
+    pub fn wanted(&self) -> Vec<Hash> {
+        self.names.keys().copied().collect()
+    }
+
+    /// Adds one of them.
+    ///
+    /// # Errors
+    /// When it cannot be written.
+    pub fn add(&mut self, hash: Hash, bytes: &[u8]) -> Result<(), ParcelError> {
+        let name = self.names.remove(&hash).unwrap_or_else(|| format!("files/{hash}"));
+        // Pictures are packed already; packing them again only costs time.
+        let options = SimpleFileOptions::default().compression_method(CompressionMethod::Stored);
+        self.file(&name, bytes, options)
+    }
+
+    fn text(&mut self, name: &str, bytes: &[u8]) -> Result<(), ParcelError> {
+        self.file(name, bytes, SimpleFileOptions::default().compression_method(CompressionMethod::Deflated))
+    }
+
+    fn file(&mut self, name: &str, bytes: &[u8], options: SimpleFileOptions) -> Result<(), ParcelError> {
+        self.zip.start_file(name, options).map_err(out_error)?;
+        self.zip.write_all(bytes).map_err(out_error)
+    }
+
+    /// Closes the ZIP and gives the writer back.
+    ///
+    /// # Errors
+    /// When it cannot be written.
+    pub fn finish(self) -> Result<W, ParcelError> {
+        self.zip.finish().map_err(out_error)
+    }
+}
+
+fn out_error(e: impl std::fmt::Display) -> ParcelError {
+    ParcelError::Io { file: "the ZIP".into(), why: format!("cannot be written ({e})") }
+}
+
+/// A name for every file that the record names.
+fn names(car: &Car) -> BTreeMap<Hash, String> {
+    let mut names = BTreeMap::new();
+    for entry in car.entries() {
+        match &entry.what {
+            What::Photographed(photo) => {
+                let zone = photo.zone.as_deref().unwrap_or("unplaced");
+                names.insert(photo.picture, format!("photographs/{:05}-{zone}.jpg", entry.seq));
+                names.entry(photo.thumb).or_insert_with(|| format!("thumbs/{:05}-{zone}.jpg", entry.seq));
+            }
+            What::Measured(measured) => {
+                names.insert(measured.source, format!("colour/{:05}.csv", entry.seq));
+            }
+            _ => {}
+        }
+    }
+    names
+}
+
+/// A car's ZIP, opened and read as far as its record.
+pub struct Parcel<R: Read + Seek> {
+    file: String,
+    zip: ZipArchive<R>,
+    manifest: Manifest,
+    events: Vec<Stored>,
+    next: usize,
+}
+
+impl<R: Read + Seek> Parcel<R> {
+    /// Opens a ZIP and reads its record. `file` is the name that messages use.
+    ///
+    /// # Errors
+    /// When it is no ZIP, no car, too large, of a newer format, or holds a name that leads outside.
+    pub fn open(reader: R, file: &str) -> Result<Self, ParcelError> {
+        let named = file.to_owned();
+        let mut zip =
+            ZipArchive::new(reader).map_err(|e| ParcelError::NotZip { file: named.clone(), why: e.to_string() })?;
+        if zip.len() > MAX_FILES {
+            let what = format!("it holds {} files; at most {MAX_FILES} are read", zip.len());
+            return Err(ParcelError::TooLarge { file: named, what });
+        }
+        for index in 0..zip.len() {
+            let entry =
+                zip.by_index_raw(index).map_err(|e| ParcelError::NotZip { file: named.clone(), why: e.to_string() })?;
+            if entry.enclosed_name().is_none() {
+                return Err(ParcelError::Escapes { file: named, name: entry.name().chars().take(120).collect() });
+            }
+        }
+        let text = part(&mut zip, &named, "car.json", 64 * 1024)?;
+        let not_car = |why: String| ParcelError::NotCar { file: named.clone(), what: "car.json", why };
+        // The version is read first, on its own: a newer format may have changed everything else.
+        let version = serde_json::from_slice::<serde_json::Value>(&text).map_err(|e| not_car(e.to_string()))?;
+        if version["format"] != FORMAT {
+            return Err(not_car("it names another format".into()));
+        }
+        let found = version["version"].as_u64().and_then(|v| u32::try_from(v).ok()).unwrap_or(u32::MAX);
+        if found > VERSION {
+            return Err(ParcelError::Newer { file: named, found });
+        }
+        let manifest: Manifest = serde_json::from_slice(&text).map_err(|e| not_car(e.to_string()))?;
+        let events = events(&mut zip, &named)?;
+        Ok(Self { file: named, zip, manifest, events, next: 0 })
+    }
+
+    /// The car inside.
+    pub fn car(&self) -> CarId {
+        self.manifest.car
+    }
+
+    /// Its record, in order.
+    pub fn events(&self) -> &[Stored] {
+        &self.events
+    }
+
+    /// The next picture or file inside, with its hash, until none is left.
+    ///
+    /// # Errors
+    /// When one cannot be read or is too large.
+    pub fn next_file(&mut self) -> Result<Option<(Hash, Vec<u8>)>, ParcelError> {
+        while self.next < self.zip.len() {
+            let name = self.zip.name_for_index(self.next).unwrap_or_default().to_owned();
+            self.next += 1;
+            if name.ends_with('/') || !name.contains('/') {
+                continue;
+            }
+            let bytes = part(&mut self.zip, &self.file, &name, MAX_FILE_BYTES)?;
+            return Ok(Some((Hash::of(&bytes), bytes)));
+        }
+        Ok(None)
+    }
+
+    /// Checks the record, its head against `car.json`, and that every file it names is there.
+    ///
+    /// # Errors
+    /// When a file cannot be read; a broken record is a verdict, not an error.
+    pub fn verify(&mut self, expected: Option<Hash>) -> Result<Verdict, ParcelError> {
+        let mut present = BTreeSet::new();
+        self.next = 0;
+        while let Some((hash, _)) = self.next_file()? {
+            present.insert(hash);
+        }
+        self.next = 0;
+        let mut checker = Checker::new(expected);
+        for stored in &self.events {
+            checker.take(stored);
+            if let Ok(event) = decode(stored)
+                && event.what.blobs().iter().any(|hash| !present.contains(hash))
+            {
+                checker.missing(stored.seq, "a picture or file it names is missing or was altered".into());
+            }
+        }
+        let verdict = checker.finish();
+        if verdict.intact() && (verdict.events, verdict.head) != (self.manifest.events, self.manifest.head) {
+            let at = verdict.events + 1;
+            let why = format!("car.json says {} entries; the record holds {}", self.manifest.events, verdict.events);
+            return Ok(Verdict { broken: Some(Break { at, why }), ..verdict });
+        }
+        Ok(verdict)
+    }
+}
+
+/// Reads one file out of a ZIP, up to a limit, whatever size the ZIP claims for it.
+fn part<R: Read + Seek>(zip: &mut ZipArchive<R>, file: &str, name: &str, limit: u64) -> Result<Vec<u8>, ParcelError> {
+    let entry = zip.by_name(name).map_err(|e| match e {
+        zip::result::ZipError::FileNotFound => {
+            ParcelError::NotCar { file: file.into(), what: "car.json", why: "there is none".into() }
+        }
+        e => ParcelError::NotZip { file: file.into(), why: format!("{name}: {e}") },
+    })?;
+    let mut bytes = Vec::new();
+    let read = entry.take(limit + 1).read_to_end(&mut bytes);
+    read.map_err(|e| ParcelError::NotZip { file: file.into(), why: format!("{name}: {e}") })?;
+    if bytes.len() as u64 > limit {
+        let what = format!("{name} unpacks to more than {} MB", limit / (1024 * 1024));
+        return Err(ParcelError::TooLarge { file: file.into(), what });
+    }
+    Ok(bytes)
+}
+
+fn events<R: Read + Seek>(zip: &mut ZipArchive<R>, file: &str) -> Result<Vec<Stored>, ParcelError> {
+    let not_car = |why: String| ParcelError::NotCar { file: file.into(), what: "events.jsonl", why };
+    let entry = zip.by_name("events.jsonl").map_err(|e| not_car(e.to_string()))?;
+    let mut lines = BufReader::new(entry.take(MAX_RECORD_BYTES));
+    let mut events = Vec::new();
+    loop {
+        let mut line = Vec::new();
+        let limit = MAX_EVENT_BYTES as u64 + 2;
+        let read = lines.by_ref().take(limit).read_until(b'\n', &mut line);
+        if read.map_err(|e| not_car(e.to_string()))? == 0 {
+            return Ok(events);
+        }
+        let seq = events.len() as u64 + 1;
+        if seq > MAX_EVENTS || line.len() as u64 >= limit {
+            let what = format!("line {seq} of events.jsonl is past what one record may hold");
+            return Err(ParcelError::TooLarge { file: file.into(), what });
+        }
+        if line.last() == Some(&b'\n') {
+            line.pop();
+        }
+        let body = String::from_utf8(line).map_err(|_| not_car(format!("line {seq} is not UTF-8")))?;
+        // The entry's name is taken from the text itself; a text without one still counts, as a broken link.
+        let entry = entry_of(&body).unwrap_or(EntryId(uuid::Uuid::nil()));
+        events.push(Stored { seq, entry, hash: Hash::of(body.as_bytes()), body });
+    }
+}

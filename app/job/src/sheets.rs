@@ -1,0 +1,83 @@
+//! The record's facts as plain tables, for other programs. They are written and never read back.
+
+use crate::car::Car;
+use crate::validate::{instances, zone_of};
+use crate::what::What;
+
+fn table(rows: impl IntoIterator<Item = Vec<String>>) -> String {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    for row in rows {
+        // Writing rows of one length into memory cannot fail.
+        let _ = writer.write_record(&row);
+    }
+    writer.into_inner().ok().and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default()
+}
+
+fn row(cells: &[&str]) -> Vec<String> {
+    cells.iter().map(|cell| (*cell).to_string()).collect()
+}
+
+/// Every zone of the car with its state.
+pub fn zones_csv(car: &Car) -> String {
+    let head = row(&["instance", "zone", "name", "side", "state", "opened", "entries"]);
+    table(std::iter::once(head).chain(instances(&car.details).into_iter().map(|instance| {
+        let zone = car.zone(&instance.id);
+        vec![
+            instance.id.clone(),
+            zone_of(&instance.id).to_string(),
+            instance.label.clone(),
+            instance.position.to_string(),
+            car.state(&instance.id).words().to_string(),
+            if zone.is_some_and(|z| z.opened) { "yes" } else { "no" }.to_string(),
+            zone.map_or(0, |z| z.entries.len()).to_string(),
+        ]
+    })))
+}
+
+/// Every reading that still counts, with its instrument, precision and limit.
+pub fn readings_csv(car: &Car) -> String {
+    let head = row(&[
+        "entry",
+        "when",
+        "who",
+        "instance",
+        "quantity",
+        "value",
+        "unit",
+        "good_to",
+        "instrument",
+        "place",
+        "limit",
+        "limit_source",
+        "note",
+    ]);
+    table(std::iter::once(head).chain(car.readings().map(|(entry, reading)| {
+        vec![
+            entry.seq.to_string(),
+            entry.when().to_string(),
+            entry.by.name.clone(),
+            reading.zone.clone(),
+            reading.quantity.key().to_string(),
+            reading.value.to_string(),
+            reading.quantity.unit().to_string(),
+            format!("{:.3}", reading.good_to()),
+            reading.instrument.clone(),
+            reading.place.clone(),
+            reading.limit.as_ref().map(|l| l.value.to_string()).unwrap_or_default(),
+            reading.limit.as_ref().map(|l| l.source.clone()).unwrap_or_default(),
+            reading.note.clone(),
+        ]
+    })))
+}
+
+/// One paint measurement, in the columns in which it is read back.
+pub fn spectra_csv(car: &Car, seq: u64) -> Option<String> {
+    let What::Measured(measured) = &car.entry(seq)?.what else { return None };
+    let head = ["id", "geometry"].into_iter().map(String::from).chain((0..31).map(|i| (400 + 10 * i).to_string()));
+    Some(table(std::iter::once(head.collect()).chain(measured.spectra.iter().map(|spectrum| {
+        [measured.name.clone(), spectrum.geometry.clone()]
+            .into_iter()
+            .chain(spectrum.values.iter().map(|v| v.to_string()))
+            .collect()
+    }))))
+}

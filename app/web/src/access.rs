@@ -1,0 +1,127 @@
+//! Who is asking, and what they may do.
+//!
+//! A shop on one computer needs no passphrase: while nobody has one and the program listens on loopback only,
+//! whoever sits there acts as the lead. As soon as anybody has a passphrase, every device signs in.
+
+use axum::extract::{FromRequestParts, Request, State};
+use axum::http::request::Parts;
+use axum::http::{HeaderMap, Method, StatusCode, Uri, header};
+use axum::middleware::Next;
+use axum::response::{IntoResponse, Redirect, Response};
+use jiff::Timestamp;
+use job::ids::{Hash, PersonId};
+use job::person::{Deed, Person, Role};
+use job::ports::Session;
+
+use crate::fault::Fault;
+use crate::state::App;
+
+/// The cookie that holds a session's token.
+pub(crate) const SESSION: &str = "guidecoat_session";
+/// The cookie that remembers who writes on this device.
+pub(crate) const WHO: &str = "guidecoat_who";
+
+/// Who is asking.
+#[derive(Debug, Clone)]
+pub(crate) struct Access {
+    pub(crate) role: Role,
+    pub(crate) session: Option<Session>,
+    /// The person picked on this device.
+    pub(crate) who: Option<PersonId>,
+    /// Everybody who may write.
+    pub(crate) writers: Vec<Person>,
+}
+
+impl Access {
+    /// The name of the person picked on this device.
+    pub(crate) fn who_name(&self) -> Option<&str> {
+        self.writers.iter().find(|p| Some(p.id) == self.who).map(|p| p.name.as_str())
+    }
+
+    /// Refuses when this device may not do `deed`.
+    pub(crate) fn may(&self, deed: Deed) -> Result<(), Fault> {
+        if self.role.may(deed) { Ok(()) } else { Err(Fault::NotAllowed { role: self.role }) }
+    }
+}
+
+impl FromRequestParts<App> for Access {
+    type Rejection = Response;
+
+    async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, Response> {
+        let people = app.shop.people().await.map_err(|e| Fault::from(e).into_response())?;
+        let session = session(&parts.headers, app).await.map_err(IntoResponse::into_response)?;
+        let locked = !app.loopback || people.iter().any(|p| p.passphrase.is_some() && p.active);
+        let role = match &session {
+            Some(session) => session.role,
+            None if locked => return Err(sign_in(parts)),
+            None => Role::Lead,
+        };
+        let who = cookie(&parts.headers, WHO).and_then(|id| id.parse().ok()).or(session.as_ref().map(|s| s.person));
+        let writers = people.into_iter().filter(|p| p.active && p.role != Role::Owner).collect();
+        Ok(Self { role, session, who, writers })
+    }
+}
+
+async fn session(headers: &HeaderMap, app: &App) -> Result<Option<Session>, Fault> {
+    let Some(token) = cookie(headers, SESSION) else { return Ok(None) };
+    let held = app.shop.store().session(Hash::of(token.as_bytes()), Timestamp::now()).await;
+    held.map_err(|e| Fault::from(job::shop::ShopError::from(e)))
+}
+
+fn sign_in(parts: &Parts) -> Response {
+    if wants_json(&parts.headers) {
+        let say = serde_json::json!({ "say": "This device is not signed in. Sign in, then send again." });
+        return (StatusCode::UNAUTHORIZED, axum::Json(say)).into_response();
+    }
+    let next = if parts.method == Method::GET { parts.uri.path_and_query().map_or("/", |p| p.as_str()) } else { "/" };
+    Redirect::to(&format!("/sign-in?next={}", crate::link::escape(next))).into_response()
+}
+
+/// Whether the asker is an island that reads JSON rather than a page.
+pub(crate) fn wants_json(headers: &HeaderMap) -> bool {
+    headers.get(header::ACCEPT).and_then(|v| v.to_str().ok()).is_some_and(|v| v.contains("application/json"))
+}
+
+/// The value of a cookie.
+pub(crate) fn cookie<'a>(headers: &'a HeaderMap, name: &str) -> Option<&'a str> {
+    headers
+        .get_all(header::COOKIE)
+        .iter()
+        .filter_map(|v| v.to_str().ok())
+        .flat_map(|v| v.split(';'))
+        .filter_map(|pair| pair.trim().split_once('='))
+        .find_map(|(key, value)| (key == name).then_some(value))
+}
+
+/// Refuses a request that another site sent, or that reached this computer under a foreign name.
+///
+/// A page elsewhere could post a form here, or point a name of its own at 127.0.0.1; neither is answered.
+pub(crate) async fn same_site(State(app): State<App>, request: Request, next: Next) -> Response {
+    let headers = request.headers();
+    let host = headers.get(header::HOST).and_then(|v| v.to_str().ok()).unwrap_or_default();
+    if !host_is_ours(&app, host) {
+        return Fault::ForeignHost(host.chars().take(100).collect()).into_response();
+    }
+    let reads = matches!(*request.method(), Method::GET | Method::HEAD | Method::OPTIONS);
+    if !reads && !sent_from_here(headers, host) {
+        return Fault::ForeignSite.into_response();
+    }
+    next.run(request).await
+}
+
+fn host_is_ours(app: &App, host: &str) -> bool {
+    let name = host.rsplit_once(':').map_or(host, |(name, port)| if port.ends_with(']') { host } else { name });
+    let loopback = matches!(name, "127.0.0.1" | "localhost" | "[::1]");
+    loopback || (!app.loopback && app.hosts.is_empty()) || app.hosts.iter().any(|h| h.eq_ignore_ascii_case(name))
+}
+
+fn sent_from_here(headers: &HeaderMap, host: &str) -> bool {
+    if let Some(site) = headers.get("sec-fetch-site").and_then(|v| v.to_str().ok()) {
+        return matches!(site, "same-origin" | "none");
+    }
+    match headers.get(header::ORIGIN).and_then(|v| v.to_str().ok()) {
+        Some(origin) => origin.parse::<Uri>().ok().and_then(|o| o.authority().map(|a| a.as_str() == host)) == Some(true),
+        // A program at a terminal sends neither; a browser that posts a form sends at least one of them.
+        None => true,
+    }
+}

@@ -1,0 +1,180 @@
+//! The outline as the pages draw it: the one body model with links, and the hatching that says what is known.
+
+use job::body::{StrokeKind, View};
+use job::car::{Car, ZoneState};
+use job::validate::instance;
+use job::what::Severity;
+use maud::{Markup, PreEscaped, html};
+
+use crate::link;
+
+/// Class and fill of a zone in a state.
+fn look(state: ZoneState) -> (&'static str, Option<&'static str>) {
+    match state {
+        ZoneState::NotLooked => ("none", None),
+        ZoneState::Clear => ("clear", None),
+        ZoneState::Bad(Severity::Pitted) => ("bad", Some("url(#bad1)")),
+        ZoneState::Bad(Severity::Thin) => ("bad", Some("url(#bad2)")),
+        ZoneState::Bad(Severity::Holed) => ("bad", Some("url(#bad3)")),
+        ZoneState::MadeGood => ("made", None),
+    }
+}
+
+/// The hatches, once a page.
+pub(crate) fn patterns() -> Markup {
+    // Pattern fills are attributes: set from a stylesheet, browsers drop them.
+    PreEscaped(
+        concat!(
+            r##"<svg width="0" height="0" aria-hidden="true" focusable="false" class="defs"><defs>"##,
+            r##"<pattern id="bad1" width="16" height="16" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="16" height="16" class="paper"/><path d="M0 0V16" class="h" stroke-width="1.1"/></pattern>"##,
+            r##"<pattern id="bad2" width="8" height="8" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="8" height="8" class="paper"/><path d="M0 0V8" class="h" stroke-width="1.5"/></pattern>"##,
+            r##"<pattern id="bad3" width="4" height="4" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="4" height="4" class="paper"/><path d="M0 0V4" class="h" stroke-width="1.8"/></pattern>"##,
+            r##"<pattern id="past" width="6" height="6" patternUnits="userSpaceOnUse"><rect width="6" height="6" class="paper"/><path d="M0 0V6" class="h" stroke-width="1.2"/></pattern>"##,
+            "</defs></svg>"
+        )
+        .into(),
+    )
+}
+
+/// A small square in the hatching of a state, for lists and choices.
+pub(crate) fn mark(state: ZoneState, named: bool) -> Markup {
+    let (class, fill) = look(state);
+    html! {
+        svg.mark viewBox="0 0 48 30" role=[named.then_some("img")] aria-label=[named.then_some(state.words())]
+            aria-hidden=[(!named).then_some("true")] {
+            rect x="2" y="2" width="44" height="26" class={ "zs " (class) } fill=[fill];
+        }
+    }
+}
+
+/// The states in the order of the legend.
+pub(crate) const STATES: [ZoneState; 6] = [
+    ZoneState::NotLooked,
+    ZoneState::Clear,
+    ZoneState::Bad(Severity::Pitted),
+    ZoneState::Bad(Severity::Thin),
+    ZoneState::Bad(Severity::Holed),
+    ZoneState::MadeGood,
+];
+
+/// What the hatching means.
+pub(crate) fn legend() -> Markup {
+    html! {
+        section {
+            h2 { "Hatching" }
+            ul.key { @for state in STATES { li { (mark(state, false)) span { (state.words()) } } } }
+        }
+    }
+}
+
+/// A numbered place on the outline.
+pub(crate) struct Numbered {
+    /// Its number.
+    pub(crate) number: usize,
+    /// To the right, mm of the view.
+    pub(crate) u_mm: f64,
+    /// Upward, mm of the view.
+    pub(crate) v_mm: f64,
+}
+
+/// What is drawn on top of a view.
+pub(crate) struct Drawn<'a> {
+    /// The car.
+    pub(crate) car: &'a Car,
+    /// The zone that is chosen.
+    pub(crate) on: Option<&'a str>,
+    /// Numbered places.
+    pub(crate) marks: &'a [Numbered],
+    /// Whether zones lead to their pages.
+    pub(crate) links: bool,
+}
+
+/// One view of the car, every zone hatched by its state and leading to its page.
+pub(crate) fn map(view: &View, drawn: &Drawn<'_>) -> Markup {
+    let car = drawn.car;
+    let here = |id: &str| instance(&car.details, id);
+    let (u0, v1) = view.place(0.0, 0.0);
+    html! {
+        figure.pan.map {
+            svg.plot viewBox={ "0 0 " (round(view.width)) " " (round(view.height)) } role="group"
+                aria-label={ (view.caption) ", " (car.details.title) }
+                data-view=(view.id) data-u0=(round(u0)) data-v1=(round(v1)) data-mm-per-px=(format!("{:.4}", 1.0 / view.px_per_mm())) {
+                @for stroke in view.under() { (line(stroke)) }
+                @for patch in &view.patches {
+                    @if let Some(zone) = here(&patch.instance) {
+                        @let state = car.state(&patch.instance);
+                        @let (class, fill) = look(state);
+                        @let on = drawn.on == Some(patch.instance.as_str());
+                        @let inner = html! {
+                            path d=(patch.d) fill=[fill] fill-rule="evenodd" { title { (zone.name()) ": " (state.words()) } }
+                        };
+                        @if drawn.links {
+                            a class={ "z " (class) @if on { " on" } } href=(link::zone(car.id, &patch.instance))
+                                aria-label={ (zone.name()) ": " (state.words()) } data-zone=(patch.instance) { (inner) }
+                        } @else {
+                            g class={ "z " (class) @if on { " on" } } { (inner) }
+                        }
+                    }
+                }
+                @for stroke in view.over() { (line(stroke)) }
+                @for patch in &view.patches {
+                    @if let (Some(label), Some(_)) = (&patch.label, here(&patch.instance)) {
+                        (text(label, car.state(&patch.instance)))
+                    }
+                }
+                @for callout in &view.callouts {
+                    @if let Some(zone) = here(&callout.instance) {
+                        @let state = car.state(&callout.instance);
+                        @let (class, fill) = look(state);
+                        @let [(x1, y1), (x2, y2)] = callout.leader;
+                        @let [x, y, w, h] = callout.rect;
+                        path.d.hair d={ "M" (round(x1)) " " (round(y1)) "L" (round(x2)) " " (round(y2)) } {}
+                        circle.solid cx=(round(x1)) cy=(round(y1)) r="2.5" {}
+                        @let inner = html! {
+                            path d={ "M" (round(x)) " " (round(y)) "h" (round(w)) "v" (round(h)) "h" (round(-w)) "Z" } fill=[fill] {
+                                title { (zone.name()) ": " (state.words()) }
+                            }
+                            (text(&callout.label, state))
+                        };
+                        @if drawn.links {
+                            a class={ "z " (class) @if drawn.on == Some(callout.instance.as_str()) { " on" } }
+                                href=(link::zone(car.id, &callout.instance)) aria-label={ (zone.name()) ": " (state.words()) }
+                                data-zone=(callout.instance) { (inner) }
+                        } @else {
+                            g class={ "z " (class) } { (inner) }
+                        }
+                    }
+                }
+                @for mark in drawn.marks {
+                    @let (x, y) = view.at(mark.u_mm, mark.v_mm);
+                    g.spot { circle cx=(round(x)) cy=(round(y)) r="12" {} text.t.b.mid x=(round(x)) y=(round(y + 5.0)) { (mark.number) } }
+                }
+            }
+        }
+    }
+}
+
+fn line(stroke: &job::body::Stroke) -> Markup {
+    let class = match (stroke.kind, stroke.weight) {
+        (StrokeKind::Ghost, _) => "d hair",
+        (StrokeKind::Ground | StrokeKind::Centre, _) => "d hair",
+        (StrokeKind::Fitting, _) if stroke.closed => "d thin fitting",
+        (_, 0 | 1) => "d thin",
+        (_, 2) => "d thin",
+        _ => "d",
+    };
+    html! { path class=(class) d=(stroke.d) {} }
+}
+
+fn text(label: &job::body::Label, state: ZoneState) -> Markup {
+    let class = if state == ZoneState::MadeGood { "t mid on-ink" } else { "t mid" };
+    html! {
+        @for (y, words) in label.baselines() {
+            text class=(class) x=(round(label.x)) y=(round(y)) { (words) }
+        }
+    }
+}
+
+fn round(value: f64) -> String {
+    format!("{:.1}", value)
+}

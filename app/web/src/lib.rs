@@ -1,0 +1,127 @@
+//! The pages: routes, handlers, markup and the embedded user interface.
+//!
+//! A handler does four things: it reads what was sent, asks whether that is allowed, calls one use case of
+//! [`job::shop::Shop`], and draws. Every page works without scripts; the islands only make it easier.
+//!
+//! Not here: SQL, formulas, the PDF.
+
+mod access;
+mod add;
+mod assets;
+mod attempts;
+mod cars;
+mod coats;
+mod colour;
+mod drawing;
+mod entries;
+mod entry_form;
+mod fault;
+mod field;
+mod layout;
+mod link;
+pub mod passphrase;
+mod people;
+mod pictures;
+pub mod print;
+mod record;
+mod shell;
+mod sign_in;
+mod state;
+mod typed;
+mod zone;
+
+use std::future::Future;
+use std::net::SocketAddr;
+use std::time::Duration;
+
+use axum::extract::DefaultBodyLimit;
+use axum::http::{HeaderName, HeaderValue, StatusCode, header};
+use axum::routing::{get, post};
+use axum::{Router, middleware};
+use tokio::net::TcpListener;
+use tower::ServiceBuilder;
+use tower_http::compression::CompressionLayer;
+use tower_http::set_header::SetResponseHeaderLayer;
+use tower_http::timeout::TimeoutLayer;
+use tower_http::trace::TraceLayer;
+
+pub use state::{App, Setting};
+
+/// The most bytes one form may have, its photograph included.
+const FORM_BYTES: usize = 42 * 1024 * 1024;
+/// The most bytes a ZIP of a car may have when it is sent to a page; larger ones go in at the command line.
+const ZIP_BYTES: usize = 512 * 1024 * 1024;
+/// How long one answer may take.
+const ANSWER: Duration = Duration::from_secs(120);
+
+/// What a page may load: its own stylesheet, scripts, fonts and pictures, and nothing inline.
+const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; font-src 'self'; \
+    connect-src 'self'; worker-src 'self'; manifest-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
+
+/// Every address of the program. The one table of who may go where is the handlers' own `access.may(..)`.
+pub fn router(app: App) -> Router {
+    let car = Router::new()
+        .route("/", get(shell::page))
+        .route("/zones/{zone}", get(zone::page))
+        .route("/add", get(add::page))
+        .route("/entries", post(entries::keep))
+        .route("/entries/{seq}", get(entries::page))
+        .route("/entries/{seq}/mark", get(entries::mark_page).post(entries::move_mark))
+        .route("/map/{view}", get(entries::map_svg))
+        .route("/pictures/{hash}", get(pictures::picture))
+        .route("/colour", get(colour::page).post(colour::import))
+        .route("/colour/{file}", get(colour::csv))
+        .route("/coats", get(coats::page))
+        .route("/record", get(record::page))
+        .route("/details", get(record::details_page).post(record::details))
+        .route("/verify", get(record::verify))
+        .route("/export.zip", get(record::export))
+        .route("/dossier.pdf", get(record::dossier));
+    let fixed = |name: HeaderName, value: &'static str| SetResponseHeaderLayer::if_not_present(name, HeaderValue::from_static(value));
+    Router::new()
+        .route("/", get(cars::list))
+        .route("/cars/new", get(cars::new).post(cars::open))
+        .route("/cars/import", post(cars::import).layer(DefaultBodyLimit::max(ZIP_BYTES)))
+        .nest("/cars/{car}", car)
+        .route("/people", get(people::page).post(people::enter))
+        .route("/backup.zip", get(record::backup))
+        .route("/sign-in", get(sign_in::page).post(sign_in::sign_in))
+        .route("/sign-out", post(sign_in::sign_out))
+        .route("/ui/{*path}", get(assets::serve))
+        .route("/sw.js", get(assets::serve_worker))
+        .fallback(|| async { fault::Fault::NotFound("page") })
+        .layer(
+            ServiceBuilder::new()
+                .layer(TraceLayer::new_for_http())
+                .layer(fixed(header::CONTENT_SECURITY_POLICY, POLICY))
+                .layer(fixed(header::X_CONTENT_TYPE_OPTIONS, "nosniff"))
+                .layer(fixed(header::REFERRER_POLICY, "same-origin"))
+                .layer(fixed(header::CACHE_CONTROL, "no-store"))
+                .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, ANSWER))
+                .layer(CompressionLayer::new())
+                .layer(middleware::from_fn_with_state(app.clone(), access::same_site))
+                .layer(DefaultBodyLimit::max(FORM_BYTES)),
+        )
+        .with_state(app)
+}
+
+/// Answers pages until the process ends.
+///
+/// # Errors
+/// When the listener fails.
+pub fn serve(listener: TcpListener, app: App) -> impl Future<Output = std::io::Result<()>> {
+    serve_until(listener, app, std::future::pending())
+}
+
+/// Answers pages until `stop` resolves; answers under way are finished first.
+///
+/// # Errors
+/// When the listener fails.
+pub async fn serve_until(
+    listener: TcpListener,
+    app: App,
+    stop: impl Future<Output = ()> + Send + 'static,
+) -> std::io::Result<()> {
+    let service = router(app).into_make_service_with_connect_info::<SocketAddr>();
+    axum::serve(listener, service).with_graceful_shutdown(stop).await
+}

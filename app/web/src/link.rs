@@ -1,0 +1,55 @@
+//! Addresses inside the program.
+
+use job::ids::CarId;
+
+/// A car's sheet.
+pub(crate) fn shell(car: CarId) -> String {
+    format!("/cars/{car}")
+}
+
+/// One zone of a car.
+pub(crate) fn zone(car: CarId, instance: &str) -> String {
+    format!("/cars/{car}/zones/{instance}")
+}
+
+/// One entry of a car's record.
+pub(crate) fn entry(car: CarId, seq: u64) -> String {
+    format!("/cars/{car}/entries/{seq}")
+}
+
+/// A picture of a car.
+pub(crate) fn picture(car: CarId, hash: job::ids::Hash) -> String {
+    format!("/cars/{car}/pictures/{hash}")
+}
+
+/// Text made fit for a query string (RFC 3986, all but unreserved characters escaped).
+pub(crate) fn escape(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for byte in text.bytes() {
+        match byte {
+            b'A'..=b'Z' | b'a'..=b'z' | b'0'..=b'9' | b'-' | b'.' | b'_' | b'~' | b'/' => out.push(char::from(byte)),
+            _ => out.push_str(&format!("%{byte:02X}")),
+        }
+    }
+    out
+}
+
+/// A place to go on to that cannot lead off this site.
+pub(crate) fn local(next: &str) -> &str {
+    let inside = next.starts_with('/') && !next.starts_with("//") && !next.contains('\\') && !next.contains('\n');
+    if inside { next } else { "/" }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_way_on_never_leads_off_the_site() {
+        assert_eq!(local("/cars/1?view=left"), "/cars/1?view=left");
+        for foreign in ["//elsewhere", "https://elsewhere", "/\\elsewhere", ""] {
+            assert_eq!(local(foreign), "/");
+        }
+        assert_eq!(escape("/a b?c=\"d\""), "/a%20b%3Fc%3D%22d%22");
+    }
+}

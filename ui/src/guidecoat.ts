@@ -1,0 +1,19 @@
+/** Starts the islands. Every page works without them; each looks for its own marks in the page. */
+
+import "./fonts.css";
+import "./guidecoat.css";
+import { keepPages } from "./kept";
+import { markPlaces } from "./mark";
+import { steerOutlines } from "./outline";
+import { showPictures } from "./preview";
+import { takeSubmits } from "./unsent/form";
+import { showUnsent } from "./unsent/list";
+import { rememberWho } from "./who";
+
+rememberWho();
+steerOutlines();
+markPlaces();
+showPictures();
+takeSubmits();
+showUnsent();
+keepPages();
