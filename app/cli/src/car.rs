@@ -332,9 +332,6 @@ pub(crate) async fn dossier(
 
 impl Answer for Printed {
     fn table(&self, out: &mut dyn Write) -> io::Result<()> {
-        columns(out, &[
-            row!["file", "bytes", "entries", "head"],
-            row![self.file, self.bytes, self.events, self.head],
-        ])
+        columns(out, &[row!["file", "bytes", "entries", "head"], row![self.file, self.bytes, self.events, self.head]])
     }
 }

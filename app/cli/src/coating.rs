@@ -1,7 +1,7 @@
 //! Climate at a panel, litres for a coat, film readings accepted or not.
 
 use std::io::{self, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Subcommand;
 use coating::climate::{Air, Limits, may_spray};
@@ -65,7 +65,8 @@ impl Coating {
         match self {
             Self::Dew { air, rh, panel, product } => {
                 let limits = limits(everywhere, product.as_deref())?;
-                let decision = may_spray(Air { temperature_c: air, rh_pct: rh }, panel, &limits).map_err(Stop::input)?;
+                let decision =
+                    may_spray(Air { temperature_c: air, rh_pct: rh }, panel, &limits).map_err(Stop::input)?;
                 doubt(&decision.warnings);
                 let (dew_point_c, margin_c) = (decision.dew_point_c, decision.margin_c);
                 say(&Dew { dew_point_c, margin_c, spray: decision.spray, why: decision.why }, json)
@@ -73,8 +74,7 @@ impl Coating {
             Self::Litres { area, dft, solids, transfer } => {
                 let coat = Coat { area_m2: area, dft_um: dft, solids_pct: solids, transfer };
                 let taken = quantity(&coat).map_err(Stop::input)?;
-                let answer =
-                    Litres { litres: taken.litres, wet_um: taken.wet_um, coverage_m2_l: taken.coverage_m2_l };
+                let answer = Litres { litres: taken.litres, wet_um: taken.wet_um, coverage_m2_l: taken.coverage_m2_l };
                 say(&answer, json)
             }
             Self::Accept { readings, nominal } => say(&accept(&readings, nominal)?, json),
@@ -107,10 +107,13 @@ struct Dew {
 impl Answer for Dew {
     fn table(&self, out: &mut dyn Write) -> io::Result<()> {
         writeln!(out, "{}: {}", if self.spray { "Yes" } else { "Not yet" }, self.why)?;
-        columns(out, &[
-            row!["dew point, deg C", "margin, deg C"],
-            row![format!("{:.1}", self.dew_point_c), format!("{:.1}", self.margin_c)],
-        ])
+        columns(
+            out,
+            &[
+                row!["dew point, deg C", "margin, deg C"],
+                row![format!("{:.1}", self.dew_point_c), format!("{:.1}", self.margin_c)],
+            ],
+        )
     }
 }
 
@@ -123,14 +126,17 @@ struct Litres {
 
 impl Answer for Litres {
     fn table(&self, out: &mut dyn Write) -> io::Result<()> {
-        columns(out, &[
-            row!["litres ready to spray", "wet film, um", "m2 a litre covers"],
-            row![
-                format!("{:.2}", self.litres),
-                format!("{:.0}", self.wet_um),
-                format!("{:.1}", self.coverage_m2_l)
+        columns(
+            out,
+            &[
+                row!["litres ready to spray", "wet film, um", "m2 a litre covers"],
+                row![
+                    format!("{:.2}", self.litres),
+                    format!("{:.0}", self.wet_um),
+                    format!("{:.1}", self.coverage_m2_l)
+                ],
             ],
-        ])
+        )
     }
 }
 
@@ -142,7 +148,7 @@ struct Accept {
     why: String,
 }
 
-fn accept(path: &PathBuf, nominal_um: f64) -> Result<Accept, Stop> {
+fn accept(path: &Path, nominal_um: f64) -> Result<Accept, Stop> {
     let name = file::name(path);
     let read = readings::read(&name, &file::read(path)?, &TABLE).map_err(Stop::input)?;
     doubt(&read.warnings);

@@ -1,7 +1,7 @@
 //! Colour from plain files: differences, CIELAB, and the travel of a paint by angle.
 
 use std::io::{self, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 use colour::{Illuminant, Lab, Measurement, Observer, Spectrum, ciede2000_many, lab, travel, tristimulus};
@@ -74,7 +74,7 @@ const LIGHTNESS: std::ops::RangeInclusive<f64> = -1.0..=200.0;
 /// a* and b* of anything that can be seen.
 const OPPONENT: std::ops::RangeInclusive<f64> = -200.0..=200.0;
 
-fn difference(path: &PathBuf) -> Result<Differences, Stop> {
+fn difference(path: &Path) -> Result<Differences, Stop> {
     let table = Table::read(&file::name(path), &file::read(path)?, &TABLE).map_err(Stop::input)?;
     let names = ["L1", "a1", "b1", "L2", "a2", "b2"];
     let mut found = Vec::new();
@@ -132,7 +132,7 @@ fn coloured(name: String, spectrum: &Spectrum, seen: Seen) -> Coloured {
     Coloured { name, x: xyz.x, y: xyz.y, z: xyz.z, l, a, b }
 }
 
-fn labs(path: &PathBuf, seen: Seen) -> Result<Labs, Stop> {
+fn labs(path: &Path, seen: Seen) -> Result<Labs, Stop> {
     let name = file::name(path);
     let (named, warnings) = spectra::named(&name, &file::read(path)?, &TABLE).map_err(Stop::input)?;
     doubt(warnings);
@@ -173,7 +173,7 @@ struct Travelled {
     flop_index: Option<f64>,
 }
 
-fn travels(path: &PathBuf, seen: Seen) -> Result<Travels, Stop> {
+fn travels(path: &Path, seen: Seen) -> Result<Travels, Stop> {
     let name = file::name(path);
     let (found, warnings) = paint::read(&name, &file::read(path)?).map_err(Stop::input)?;
     doubt(warnings);
@@ -213,9 +213,12 @@ impl Answer for Travels {
             let name = if paint.name.is_empty() { "this paint" } else { &paint.name };
             writeln!(out, "{name} {}", paint.words)?;
             let mut rows = vec![row!["angle", "L*", "a*", "b*"]];
-            rows.extend(paint.by_angle.iter().map(|c| {
-                row![c.name, format!("{:.1}", c.l), format!("{:.1}", c.a), format!("{:.1}", c.b)]
-            }));
+            rows.extend(
+                paint
+                    .by_angle
+                    .iter()
+                    .map(|c| row![c.name, format!("{:.1}", c.l), format!("{:.1}", c.a), format!("{:.1}", c.b)]),
+            );
             columns(out, &rows)?;
         }
         Ok(())

@@ -157,8 +157,7 @@ mod tests {
     #[test]
     fn the_document_names_every_flag_that_all_commands_take() {
         let preface = BOOK.split("\n## ").next().unwrap_or_default();
-        let told: BTreeSet<String> =
-            flags(preface).into_iter().filter(|f| f != "--help" && f != "--version").collect();
+        let told: BTreeSet<String> = flags(preface).into_iter().filter(|f| f != "--help" && f != "--version").collect();
         assert_eq!(global(), told);
     }
 }

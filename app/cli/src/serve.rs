@@ -1,6 +1,6 @@
 //! Serving the pages.
 
-use std::io::Write;
+use std::io::{IsTerminal, Write};
 use std::net::SocketAddr;
 use std::sync::Arc;
 use std::time::Duration;
@@ -10,6 +10,7 @@ use jiff::tz::TimeZone;
 use job::person::{Person, Role};
 use job::shop::Shop;
 use tokio::net::TcpListener;
+use tracing_subscriber::EnvFilter;
 
 use crate::shop::{Everywhere, Missing, wait};
 use crate::stop::Stop;
@@ -46,8 +47,10 @@ impl Serve {
 
 /// What the program notes while it serves goes to standard error; `RUST_LOG` asks for more or less.
 pub(crate) fn log() {
-    let filter = tracing_subscriber::EnvFilter::try_from_default_env().unwrap_or_else(|_| "warn".into());
-    tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr).init();
+    // The reader of drawings inside the PDF writer warns of every letter it sets in another face.
+    let filter = EnvFilter::try_from_default_env().unwrap_or_else(|_| "warn,usvg=error".into());
+    let coloured = std::io::stderr().is_terminal();
+    tracing_subscriber::fmt().with_env_filter(filter).with_ansi(coloured).with_writer(std::io::stderr).init();
 }
 
 /// Listens, says so, and serves until it is told to stop.
@@ -64,7 +67,8 @@ pub(crate) async fn serve(shop: Arc<Shop>, listen: SocketAddr, hosts: Vec<String
              or listen on 127.0.0.1"
         )));
     }
-    let refused = |e: std::io::Error| Stop::failed(format!("{listen} cannot be listened on ({e}); choose another with --listen"));
+    let refused =
+        |e: std::io::Error| Stop::failed(format!("{listen} cannot be listened on ({e}); choose another with --listen"));
     let listener = TcpListener::bind(listen).await.map_err(refused)?;
     let address = listener.local_addr().map_err(refused)?;
     let app = web::App::new(web::Setting { shop, zone, loopback, hosts });

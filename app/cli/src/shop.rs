@@ -89,8 +89,8 @@ impl Everywhere {
         }
         files.sort();
         let files: Vec<(&str, &[u8])> = files.iter().map(|(n, b)| (n.as_str(), b.as_slice())).collect();
-        let catalogue = Catalogue::with_overrides(&files)
-            .map_err(|e| Stop::input(format!("{}: {e}", file::name(folder))))?;
+        let catalogue =
+            Catalogue::with_overrides(&files).map_err(|e| Stop::input(format!("{}: {e}", file::name(folder))))?;
         doubt(catalogue.warnings());
         Ok(catalogue)
     }
@@ -102,8 +102,11 @@ impl Everywhere {
     pub(crate) fn zone(&self) -> Result<TimeZone, Stop> {
         match &self.timezone {
             None => Ok(TimeZone::try_system().unwrap_or(TimeZone::UTC)),
-            Some(name) => TimeZone::get(name)
-                .map_err(|_| Stop::input(format!("--timezone: \"{name}\" is not a time zone; write one such as Europe/Dublin or UTC"))),
+            Some(name) => TimeZone::get(name).map_err(|_| {
+                Stop::input(format!(
+                    "--timezone: \"{name}\" is not a time zone; write one such as Europe/Dublin or UTC"
+                ))
+            }),
         }
     }
 }

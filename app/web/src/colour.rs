@@ -151,7 +151,7 @@ fn single(one: &Shown<'_>) -> Markup {
                         @let (hex, outside) = shown(spectrum, light);
                         li {
                             svg.swatch viewBox="0 0 84 108" shape-rendering="crispEdges" role="img" aria-label={ (words) ", " (geometry.aspecular_deg()) " degrees" } {
-                                rect width="84" height="108" fill=(hex);
+                                rect width="84" height="108" fill=(hex) {}
                             }
                             (under(*geometry))
                             @if outside { br; span.small { "past the screen" } }
@@ -181,7 +181,10 @@ fn single(one: &Shown<'_>) -> Markup {
         }
         section {
             h2 { "L*a*b* by angle" }
-            @for light in Illuminant::ALL { (lab_table(&one.paint, light)) }
+            (lab_table(&one.paint, Illuminant::D65))
+            @for light in [Illuminant::A, Illuminant::Fl11] {
+                details { summary { "The same under: " (light_words(light).0.to_lowercase()) } (lab_table(&one.paint, light)) }
+            }
             p.small { "10 degree observer, ASTM E308 weights at 10 nm. " (one.measured.instrument) @if !one.measured.note.is_empty() { " " (one.measured.note) } }
         }
     }
@@ -199,13 +202,18 @@ fn lab_table(paint: &Measurement, light: Illuminant) -> Markup {
                         tr {
                             th scope="row" { (geometry.aspecular_deg()) "\u{b0} " (geometry.word()) }
                             td.r { (format!("{:.1}", lab.l)) } td.r { (signed(lab.a, 1)) } td.r { (signed(lab.b, 1)) }
-                            td.r { (format!("{:.1}", lab.chroma())) } td.r { (format!("{:.0}\u{b0}", lab.hue_deg())) }
+                            td.r { (format!("{:.1}", lab.chroma())) } td.r { (hue(lab)) }
                         }
                     }
                 }
             }
         }
     }
+}
+
+/// A hue angle in whole degrees, 0 to 359.
+fn hue(lab: Lab) -> String {
+    format!("{:.0}\u{b0}", lab.hue_deg().round() % 360.0)
 }
 
 /// A difference with its sign; a true minus, so that figures keep their width.
@@ -236,7 +244,7 @@ fn travel_chart(paint: &Measurement) -> Markup {
                 @let (cx, cy) = (x(*geometry), l_y(*lab));
                 path.solid d={ "M" (format!("{cx:.1} {:.1}", cy - 7.0)) "l7 7-7 7-7-7Z" } {}
                 text.t.mid x=(format!("{cx:.1}")) y="170" { (geometry.aspecular_deg()) "\u{b0}" }
-                @if lab.chroma() >= 5.0 { text.t.mid x=(format!("{cx:.1}")) y="190" { "h " (format!("{:.0}", lab.hue_deg())) } }
+                @if lab.chroma() >= 5.0 { text.t.mid x=(format!("{cx:.1}")) y="190" { "h " (hue(*lab)) } }
             }
         }
     }
@@ -255,8 +263,8 @@ fn pairs(one: &Shown<'_>, two: &Shown<'_>) -> Markup {
                         @if let (Some(a), Some(b)) = (one.paint.at(geometry), two.paint.at(geometry)) {
                             li {
                                 svg.swatch viewBox="0 0 84 108" shape-rendering="crispEdges" role="img" aria-label={ (words) ", " (geometry.aspecular_deg()) " degrees, difference " (format!("{:.1}", d.de00)) } {
-                                    rect width="42" height="108" fill=(shown(a, light).0);
-                                    rect x="42" width="42" height="108" fill=(shown(b, light).0);
+                                    rect width="42" height="108" fill=(shown(a, light).0) {}
+                                    rect x="42" width="42" height="108" fill=(shown(b, light).0) {}
                                 }
                                 b { (format!("{:.1}", d.de00)) } br; (under(geometry))
                             }
@@ -318,7 +326,7 @@ fn check_screen() -> Markup {
         section {
             h2 { "Check this screen first" }
             svg.plot viewBox="0 0 640 64" shape-rendering="crispEdges" role="img" aria-label="Eight steps of grey" {
-                @for (i, grey) in greys.iter().enumerate() { rect x=(i * 80) width="80" height="64" fill=(grey); }
+                @for (i, grey) in greys.iter().enumerate() { rect x=(i * 80) width="80" height="64" fill=(grey) {} }
             }
             p.small { "You should see eight steps and no tint. If two run together, or a step looks pink or green, this screen cannot show the difference." }
         }

@@ -42,7 +42,7 @@ pub(crate) fn mark(state: ZoneState, named: bool) -> Markup {
     html! {
         svg.mark viewBox="0 0 48 30" role=[named.then_some("img")] aria-label=[named.then_some(state.words())]
             aria-hidden=[(!named).then_some("true")] {
-            rect x="2" y="2" width="44" height="26" class={ "zs " (class) } fill=[fill];
+            rect x="2" y="2" width="44" height="26" class={ "zs " (class) } fill=[fill] {}
         }
     }
 }
@@ -94,6 +94,7 @@ pub(crate) fn map(view: &View, drawn: &Drawn<'_>) -> Markup {
     let car = drawn.car;
     let here = |id: &str| instance(&car.details, id);
     let (u0, v1) = view.place(0.0, 0.0);
+    let spots: Vec<(f64, f64)> = drawn.marks.iter().map(|m| view.at(m.u_mm, m.v_mm)).collect();
     html! {
         figure.pan.map {
             svg.plot viewBox={ "0 0 " (round(view.width)) " " (round(view.height)) } role="group"
@@ -119,7 +120,10 @@ pub(crate) fn map(view: &View, drawn: &Drawn<'_>) -> Markup {
                 @for stroke in view.over() { (line(stroke)) }
                 @for patch in &view.patches {
                     @if let (Some(label), Some(_)) = (&patch.label, here(&patch.instance)) {
-                        (text(label, car.state(&patch.instance)))
+                        // A photograph's number would lie on the name; the list beside the drawing still has it.
+                        @if !spots.iter().any(|(x, y)| (x - label.x).abs() < 40.0 && (y - label.y).abs() < 20.0) {
+                            (text(label, car.state(&patch.instance)))
+                        }
                     }
                 }
                 @for callout in &view.callouts {
@@ -145,9 +149,8 @@ pub(crate) fn map(view: &View, drawn: &Drawn<'_>) -> Markup {
                         }
                     }
                 }
-                @for mark in drawn.marks {
-                    @let (x, y) = view.at(mark.u_mm, mark.v_mm);
-                    g.spot { circle cx=(round(x)) cy=(round(y)) r="12" {} text.t.b.mid x=(round(x)) y=(round(y + 5.0)) { (mark.number) } }
+                @for (mark, (x, y)) in drawn.marks.iter().zip(&spots) {
+                    g.spot { circle cx=(round(*x)) cy=(round(*y)) r="12" {} text.t.b.mid x=(round(*x)) y=(round(y + 5.0)) { (mark.number) } }
                 }
             }
         }

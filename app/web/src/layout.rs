@@ -166,7 +166,7 @@ impl CarPage<'_> {
                         }
                     }
                     dl.block {
-                        div.wide { dt { "Car" } dd { (describe(car)) @if car.details.invented { br; b { "Invented car" } } } }
+                        div.wide { dt { "Car" } dd { (car.details.title) br; (style(car)) ", " (car.details.year) @if car.details.invented { br; b { "Invented car" } } } }
                         div { dt { "Sheet" } dd { (self.title) } }
                         div { dt { "Stage" } dd { (car.stage.words()) } }
                         div { dt { "Drawn from" } dd { "entry " (car.count) } }
@@ -181,10 +181,9 @@ impl CarPage<'_> {
     }
 }
 
-/// A car in a few words.
-pub(crate) fn describe(car: &Car) -> String {
-    let style = job::body::BodyStyle::from_id(&car.details.body).map_or("body not known here", |s| s.name());
-    format!("{}, {style}, {}", car.details.title, car.details.year)
+/// The body style in words.
+fn style(car: &Car) -> &'static str {
+    job::body::BodyStyle::from_id(&car.details.body).map_or("body not known to this version", |s| s.name())
 }
 
 /// A page that belongs to no car.
@@ -266,7 +265,7 @@ pub(crate) fn who_picks(access: &Access, picked: Option<&str>) -> Markup {
                         label.pick {
                             input type="radio" name="who" value=(person.id) required
                                 checked[picked.as_deref() == Some(person.id.to_string().as_str())];
-                            span { (person.name) small { (person.role.words()) } }
+                            span { (person.name) @if person.name != person.role.words() { small { (person.role.words()) } } }
                         }
                     }
                 }

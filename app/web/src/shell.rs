@@ -119,9 +119,10 @@ fn says(car: &Car, open: usize, all: usize) -> String {
     }
 }
 
-/// The last entry that counts about a zone.
-pub(crate) fn last_entry<'a>(car: &'a Car, instance: &str) -> Option<&'a Entry> {
-    car.about(instance).rev().find(|e| e.counts())
+/// What the list says of a zone: the last entry that says what it is like, else the last one at all.
+fn last_entry<'a>(car: &'a Car, instance: &str) -> Option<&'a Entry> {
+    let counting = || car.about(instance).rev().filter(|e| e.counts());
+    counting().find(|e| e.what.sets_state()).or_else(|| counting().next())
 }
 
 fn hidden_by(app: &App, instance: &str) -> String {

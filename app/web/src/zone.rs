@@ -1,25 +1,33 @@
 //! One zone: where it is, what is known, everything written about it.
 
-use axum::extract::{Path, State};
+use axum::extract::{Path, Query, State};
 use job::car::{Car, Entry};
 use job::ids::CarId;
 use job::validate::{body, instance, zone_of};
 use job::what::{Photograph, What};
 use maud::{Markup, html};
+use serde::Deserialize;
 
 use crate::access::Access;
 use crate::drawing::{self, Drawn, Numbered};
 use crate::fault::Fault;
 use crate::layout::{CarPage, Deed, Ground, Sheet, when};
-use crate::link;
 use crate::shell::upper;
 use crate::state::App;
+use crate::{entries, link};
+
+/// The entry that was just kept.
+#[derive(Deserialize)]
+pub(crate) struct After {
+    kept: Option<u64>,
+}
 
 /// The page of a zone.
 pub(crate) async fn page(
     State(app): State<App>,
     access: Access,
     Path((id, zone)): Path<(CarId, String)>,
+    Query(after): Query<After>,
 ) -> Result<Markup, Fault> {
     let car = app.shop.car(id).await?;
     let place = instance(&car.details, &zone).ok_or(Fault::NotFound("zone of this car"))?;
@@ -46,6 +54,7 @@ pub(crate) async fn page(
         deed: Deed::Go(add("look"), "Add"),
     };
     Ok(page.draw(html! {
+        (entries::flash(&app, &car, after.kept))
         p.row.no-print {
             a.btn.main href=(add("look")) { "Add a look" }
             a.btn href=(add("reading")) { "Add a reading" }
@@ -139,10 +148,12 @@ pub(crate) fn row(app: &App, car: &Car, entry: &Entry) -> Markup {
         div.entry.gone[!entry.counts()] {
             p {
                 a.touch href=(link::entry(car.id, entry.seq)) { b { (entry.seq) } }
-                " " b { (entry.what.kind_words()) } ": "
-                @if entry.counts() { (entry.what.say()) } @else { s { (entry.what.say()) } }
+                " " b { (entry.what.kind_words()) }
+                @if entry.what.say() != entry.what.kind_words() {
+                    ": " @if entry.counts() { (entry.what.say()) } @else { s { (entry.what.say()) } }
+                }
             }
-            @if !entry.what.note().is_empty() { p { (entry.what.note()) } }
+            @if !entry.what.note().is_empty() { p { (upper(entry.what.note())) } }
             @if let Some((value, source)) = limit { p.small { "Judged against " (value) ", " (source) "." } }
             p.soft.small {
                 (entry.by.name) ", " (when(app, entry.when()))

@@ -191,7 +191,8 @@ fn looked(look: &story::Looked) -> Look {
 
 fn read(quantity: Quantity, reading: &story::Reading, catalogue: &Catalogue) -> Result<Reading, Stop> {
     let instrument = catalogue.instrument(&reading.instrument);
-    let instrument = instrument.ok_or_else(|| Stop::failed(format!("no instrument is called {}", reading.instrument)))?;
+    let instrument =
+        instrument.ok_or_else(|| Stop::failed(format!("no instrument is called {}", reading.instrument)))?;
     let usual = catalogue.zone(zone_of(&reading.zone)).map(|zone| zone.gauge_mm.likely);
     let limit = match (reading.limit, &reading.source, quantity, usual) {
         (Some(value), Some(source), ..) => Some(Limit { value, source: source.clone() }),
@@ -292,9 +293,9 @@ fn draw(wanted: &[Option<Picture>], progress: &Progress) -> Result<Vec<Option<Pr
     let workers = std::thread::available_parallelism().map_or(1, usize::from).min(8);
     std::thread::scope(|scope| {
         let hands: Vec<_> = (0..workers).map(|_| scope.spawn(work)).collect();
-        hands.into_iter().try_for_each(|hand| {
-            hand.join().unwrap_or_else(|_| Err(Stop::failed("a photograph could not be drawn")))
-        })
+        hands
+            .into_iter()
+            .try_for_each(|hand| hand.join().unwrap_or_else(|_| Err(Stop::failed("a photograph could not be drawn"))))
     })?;
     let mut drawn = drawn.into_inner().unwrap_or_else(PoisonError::into_inner);
     Ok((0..wanted.len()).map(|index| drawn.remove(&index)).collect())

@@ -81,7 +81,10 @@ fn a_shop_is_copied_and_brought_back_into_an_empty_database_only() {
     let bench = Bench::with_lead();
     let car = bench.car();
     let copied = bench.run(&["backup", "shop.zip", "--json"]).json();
-    assert_eq!((copied["cars"].as_u64(), copied["people"].as_u64(), copied["events"].as_u64()), (Some(1), Some(1), Some(1)));
+    assert_eq!(
+        (copied["cars"].as_u64(), copied["people"].as_u64(), copied["events"].as_u64()),
+        (Some(1), Some(1), Some(1))
+    );
     bench.run(&["restore", "shop.zip"]).refused(2, &["already holds 1 cars and 1 people", "--database"]);
     let back = bench.run(&["restore", "shop.zip", "--database", "sqlite:again.sqlite", "--json"]).json();
     assert_eq!(back, copied);

@@ -60,7 +60,9 @@ fn an_altered_entry_shows_where_it_stands() {
     let (manifest, mut lines) = exported(&bench);
     lines[1] = lines[1].replace("rings", "dull!");
     assert_eq!(broken_at(&verify(&bench, &manifest, &lines, &[])), 3);
-    bench.run(&["car", "import", "again.zip", "--database", "sqlite:other.sqlite"]).refused(1, &["again.zip", "entry 3"]);
+    bench
+        .run(&["car", "import", "again.zip", "--database", "sqlite:other.sqlite"])
+        .refused(1, &["again.zip", "entry 3"]);
 }
 
 #[test]

@@ -51,7 +51,10 @@ fn a_record_with_entries_of_a_newer_program_is_read_and_not_written() {
     let manifest = manifest.replace("\"events\": 1", "\"events\": 2");
     let manifest = manifest.replace(&Hash::of(first.as_bytes()).to_string(), &Hash::of(second.as_bytes()).to_string());
     let lines = format!("{first}\n{second}\n");
-    crate::bench::pack(&bench.path("newer.zip"), &[("car.json", manifest.as_bytes()), ("events.jsonl", lines.as_bytes())]);
+    crate::bench::pack(
+        &bench.path("newer.zip"),
+        &[("car.json", manifest.as_bytes()), ("events.jsonl", lines.as_bytes())],
+    );
     assert_eq!(bench.run(&["car", "verify", "newer.zip", "--json"]).json()["intact"], true);
     assert_eq!(bench.run(&["car", "import", "newer.zip", "--json"]).json()["new"], 1);
 

@@ -61,8 +61,13 @@ impl Sheet {
             // Turned and bent, so that the lattice of the noise does not show as squares.
             let (u, v) = (0.8 * x + 0.6 * y, 0.8 * y - 0.6 * x);
             let bend = 1.6 * smooth(x / 1.7, y / 1.7, seed + 36);
-            let pit = step(1.0 - 0.40 * many * near, 1.0 - 0.24 * many * near, smooth(u / 2.3 + bend, v / 2.3 - bend, seed + 14));
-            let fine = step(1.0 - 0.34 * many * near, 1.0 - 0.20 * many * near, smooth(v / 1.1, u / 1.1 + bend, seed + 15));
+            let pit = step(
+                1.0 - 0.40 * many * near,
+                1.0 - 0.24 * many * near,
+                smooth(u / 2.3 + bend, v / 2.3 - bend, seed + 14),
+            );
+            let fine =
+                step(1.0 - 0.34 * many * near, 1.0 - 0.20 * many * near, smooth(v / 1.1, u / 1.1 + bend, seed + 15));
             let deep = (pit + 0.6 * fine).min(1.0) * step(0.0, 0.25, near);
             point.high -= 0.5 * deep;
             point.tint(rust(0.05 + 0.30 * smooth(x / 3.0, y / 3.0, seed + 16)), 0.8 * deep);
@@ -101,7 +106,8 @@ impl Sheet {
             let y0 = y0 + 9.0 * (at(index, 3, self.seed) - 0.5);
             let broken = index % 4 == 1;
             self.within([x0 - 8.0, y0 - 8.0, x0 + 8.0, y0 + 8.0], |x, y, point, seed| {
-                let d = ((x - x0) * (x - x0) + (y - y0) * (y - y0)).sqrt() / r + 0.22 * (smooth(x / 2.5, y / 2.5, seed + 19) - 0.5);
+                let d = ((x - x0) * (x - x0) + (y - y0) * (y - y0)).sqrt() / r
+                    + 0.22 * (smooth(x / 2.5, y / 2.5, seed + 19) - 0.5);
                 if d >= 1.0 {
                     return;
                 }

@@ -29,7 +29,8 @@ pub(super) fn lay(picture: &mut image::RgbImage, px_mm: f32, seed: u32) {
         let grain = smooth(x as f32 * 0.02, y as f32 * 0.9, seed + 41) - 0.5;
         let fall = 1.05 - 0.25 * x as f32 / WIDE_PX as f32;
         let mut bright = (0.70 + 0.09 * grain + 0.18 * step(1.6, 0.0, down)) * fall;
-        bright *= 1.0 - 0.82 * tick(along_mm, down_mm, px_mm).max(figure(along_mm, down_mm)).max(words(along_mm, down_mm));
+        bright *=
+            1.0 - 0.82 * tick(along_mm, down_mm, px_mm).max(figure(along_mm, down_mm)).max(words(along_mm, down_mm));
         let v = (bright.clamp(0.0, 1.0) * 255.0) as u8;
         pixel.0 = [v, v, (f32::from(v) * 0.985) as u8];
     }

@@ -83,11 +83,16 @@ impl Scene {
                 .welded(0.43 * h, 0.30 * w, 0.52 * w, false)
                 .rusted(spot(0.76, 0.52, 30.0, 13.0))
                 .streaked(0.47 * h),
-            Self::SillSeamBare => sheet.lapped(0.60 * h, 34.0).pitted(spot(0.55, 0.55, 70.0, 26.0), 0.8).rusted(spot(0.30, 0.64, 26.0, 9.0)),
+            Self::SillSeamBare => sheet
+                .lapped(0.60 * h, 34.0)
+                .pitted(spot(0.55, 0.55, 70.0, 26.0), 0.8)
+                .rusted(spot(0.30, 0.64, 26.0, 9.0)),
             Self::SillEndHole => {
                 sheet.lapped(0.24 * h, 28.0).holed(spot(0.56, 0.60, 34.0, 17.0)).ringed(spot(0.56, 0.58, 62.0, 38.0))
             }
-            Self::Membrane => sheet.folded(0.30 * h, 3.0, 5.0).holed(spot(0.62, 0.66, 38.0, 17.0)).holed(spot(0.21, 0.58, 9.0, 6.0)),
+            Self::Membrane => {
+                sheet.folded(0.30 * h, 3.0, 5.0).holed(spot(0.62, 0.66, 38.0, 17.0)).holed(spot(0.21, 0.58, 9.0, 6.0))
+            }
             Self::PostFootHoled => sheet
                 .folded(0.20 * h, 2.5, -4.0)
                 .lapped(0.83 * h, 26.0)
@@ -101,22 +106,39 @@ impl Scene {
             Self::JackingPoint => {
                 sheet.folded(0.30 * h, 5.0, 6.0).drained(0.52 * w, 0.62 * h, 19.0).rusted(spot(0.66, 0.76, 34.0, 14.0))
             }
-            Self::ToeBoard => sheet.lapped(0.34 * h, 30.0).holed(spot(0.34, 0.68, 24.0, 13.0)).rusted(spot(0.75, 0.50, 30.0, 15.0)),
-            Self::FloorPits => sheet.folded(0.22 * h, 4.0, 3.5).folded(0.80 * h, 4.0, -3.5).pitted(spot(0.5, 0.52, 80.0, 40.0), 0.9),
-            Self::ScuttleDrain => {
-                sheet.drained(0.50 * w, 0.62 * h, 8.0).muddied(spot(0.38, 0.70, 50.0, 26.0)).rusted(spot(0.68, 0.52, 40.0, 22.0))
+            Self::ToeBoard => {
+                sheet.lapped(0.34 * h, 30.0).holed(spot(0.34, 0.68, 24.0, 13.0)).rusted(spot(0.75, 0.50, 30.0, 15.0))
             }
+            Self::FloorPits => {
+                sheet.folded(0.22 * h, 4.0, 3.5).folded(0.80 * h, 4.0, -3.5).pitted(spot(0.5, 0.52, 80.0, 40.0), 0.9)
+            }
+            Self::ScuttleDrain => sheet
+                .drained(0.50 * w, 0.62 * h, 8.0)
+                .muddied(spot(0.38, 0.70, 50.0, 26.0))
+                .rusted(spot(0.68, 0.52, 40.0, 22.0)),
             Self::ScreenCorner => sheet
                 .folded(0.40 * h, 3.0, -4.0)
                 .drained(0.22 * w, 0.22 * h, 2.6)
                 .drained(0.52 * w, 0.22 * h, 2.6)
                 .holed(spot(0.57, 0.52, 15.0, 8.0)),
             Self::RoofPits => sheet.pitted(spot(0.5, 0.5, 78.0, 56.0), 1.0).streaked(0.10 * h),
-            Self::GlassFrame => sheet.folded(0.50 * h, 3.0, -5.0).holed(spot(0.36, 0.46, 21.0, 8.0)).rusted(spot(0.74, 0.48, 24.0, 10.0)),
+            Self::GlassFrame => sheet
+                .folded(0.50 * h, 3.0, -5.0)
+                .holed(spot(0.36, 0.46, 21.0, 8.0))
+                .rusted(spot(0.74, 0.48, 24.0, 10.0)),
             Self::LeadJoint => sheet.leaded(0.46 * h, 19.0).rusted(spot(0.66, 0.66, 22.0, 7.0)),
-            Self::ArchLip => sheet.folded(0.66 * h, 3.0, 2.5).blistered(0.64 * h, 0.34 * w, 0.94 * w).rusted(spot(0.74, 0.72, 32.0, 9.0)),
-            Self::DogLeg => sheet.folded(0.55 * h, 6.0, -5.0).holed(spot(0.58, 0.70, 14.0, 9.0)).blistered(0.44 * h, 0.2 * w, 0.66 * w),
-            Self::SidePocket => sheet.lapped(0.36 * h, 40.0).muddied(spot(0.70, 0.80, 50.0, 20.0)).holed(spot(0.36, 0.66, 20.0, 13.0)),
+            Self::ArchLip => sheet
+                .folded(0.66 * h, 3.0, 2.5)
+                .blistered(0.64 * h, 0.34 * w, 0.94 * w)
+                .rusted(spot(0.74, 0.72, 32.0, 9.0)),
+            Self::DogLeg => sheet.folded(0.55 * h, 6.0, -5.0).holed(spot(0.58, 0.70, 14.0, 9.0)).blistered(
+                0.44 * h,
+                0.2 * w,
+                0.66 * w,
+            ),
+            Self::SidePocket => {
+                sheet.lapped(0.36 * h, 40.0).muddied(spot(0.70, 0.80, 50.0, 20.0)).holed(spot(0.36, 0.66, 20.0, 13.0))
+            }
             Self::LegPlate => sheet
                 .lapped(0.30 * h, 0.0)
                 .lapped(0.74 * h, 0.0)
@@ -124,7 +146,10 @@ impl Scene {
                 .welded(0.735 * h, 0.50 * w, 0.80 * w, false)
                 .rusted(spot(0.72, 0.34, 34.0, 10.0)),
             Self::FillerEdge => sheet.filled(0.52 * w),
-            Self::DoorHem => sheet.folded(0.70 * h, 2.0, -2.5).blistered(0.66 * h, 0.16 * w, 0.72 * w).holed(spot(0.36, 0.70, 9.0, 4.5)),
+            Self::DoorHem => sheet
+                .folded(0.70 * h, 2.0, -2.5)
+                .blistered(0.66 * h, 0.16 * w, 0.72 * w)
+                .holed(spot(0.36, 0.70, 9.0, 4.5)),
             Self::WeldRun => sheet.welded(0.48 * h, 0.0, w, false),
             Self::PatchDressed => sheet.welded(0.36 * h, 0.10 * w, 0.90 * w, true).welded(0.80 * h, 0.0, w, false),
             Self::Primed => sheet.lapped(0.52 * h, 32.0).folded(0.22 * h, 5.0, 4.0),

@@ -78,7 +78,8 @@ impl Sheet {
         // A float that is negative or too large becomes the nearest index there is.
         let (first, last) = ((left / mm) as usize, (right / mm) as usize);
         let (upper, lower) = ((top / mm) as usize, (bottom / mm) as usize);
-        for (row, points) in self.points.chunks_mut(WIDE).enumerate().skip(upper).take(lower.saturating_sub(upper) + 1) {
+        for (row, points) in self.points.chunks_mut(WIDE).enumerate().skip(upper).take(lower.saturating_sub(upper) + 1)
+        {
             for (column, point) in points.iter_mut().enumerate().skip(first).take(last.saturating_sub(first) + 1) {
                 work(column as f32 * mm, row as f32 * mm, point, seed);
             }
@@ -99,7 +100,7 @@ impl Sheet {
             let length = (slope_x * slope_x + slope_y * slope_y + 1.0).sqrt();
             // The lamp stands at (-0.48, -0.58, 0.66), the camera above.
             let lamp = ((-0.48 * slope_x - 0.58 * slope_y + 0.66) / length).max(0.0);
-            let glance = ((-0.263 * slope_x - 0.318 * slope_y + 0.911) / length).max(0.0);
+            let glance = ((-0.2634 * slope_x - 0.318 * slope_y + 0.9108) / length).max(0.0);
             let g4 = glance * glance * glance * glance;
             let bright = point.shine * g4 * g4 * g4 * g4;
             // The lamp falls off across the picture, and a lens darkens its corners.
