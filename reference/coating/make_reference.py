@@ -1,7 +1,7 @@
 """Makes dew_point.csv from psychrolib, in this folder.
 
-    python3 -m venv /tmp/venv && /tmp/venv/bin/pip install psychrolib==2.5.0
-    /tmp/venv/bin/python reference/coating/make_reference.py
+    python3 -m venv VENV && VENV/bin/pip install psychrolib==2.5.0
+    VENV/bin/python reference/coating/make_reference.py
 """
 
 import csv

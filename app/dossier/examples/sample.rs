@@ -1,6 +1,6 @@
 //! Prints a dossier of an invented car to the path given as argument, with pictures drawn by rule.
 //!
-//! `cargo run --release -p dossier --example sample -- /tmp/dossier.pdf [photographs]`
+//! `cargo run --release -p dossier --example sample -- FILE.pdf [photographs]`
 
 use std::error::Error;
 use std::sync::Arc;

@@ -1,6 +1,7 @@
 //! The Shell sheet: the outline, hatched by what is known, and the list of every zone beside it.
 
 use axum::extract::{Path, Query, State};
+use job::body::Instance;
 use job::car::{Car, Entry, ZoneState};
 use job::ids::CarId;
 use job::validate::{body, instances, zone_of};
@@ -81,31 +82,38 @@ pub(crate) async fn page(
                 a.btn.main[!everything] href={ (address(&view.id, "")) "#list" } { "In this view" }
                 a.btn.main[everything] href={ (address(&view.id, "all")) "#list" } { "All " (all.len()) }
             }
-            table {
-                caption { (listed.len()) " of " (all.len()) " zones" }
-                thead { tr { th scope="col" { "State" } th scope="col" { "Zone and last entry" } th.wide-only scope="col" { "By" } } }
-                tbody {
-                    @for instance in &listed {
-                        @let last = last_entry(&car, &instance.id);
-                        tr {
-                            td { (drawing::mark(car.state(&instance.id), true)) }
-                            th scope="row" {
-                                a href=(link::zone(id, &instance.id)) { (upper(&instance.name())) }
-                                br;
-                                span.soft.small {
-                                    @match last {
-                                        Some(entry) => { (entry.what.say()) @if !entry.what.note().is_empty() { ". " (clip(entry.what.note())) } },
-                                        None => { (hidden_by(&app, &instance.id)) },
-                                    }
+            (zone_table(&app, &car, &listed, all.len()))
+        }
+    }))
+}
+
+/// The list beside the drawing: every row can be touched with a glove, however small its zone is drawn.
+fn zone_table(app: &App, car: &Car, listed: &[&&'static Instance], all: usize) -> Markup {
+    html! {
+        table {
+            caption { (listed.len()) " of " (all) " zones" }
+            thead { tr { th scope="col" { "State" } th scope="col" { "Zone and last entry" } th.wide-only scope="col" { "By" } } }
+            tbody {
+                @for instance in listed {
+                    @let last = last_entry(car, &instance.id);
+                    tr {
+                        td { (drawing::mark(car.state(&instance.id), true)) }
+                        th scope="row" {
+                            a href=(link::zone(car.id, &instance.id)) { (upper(&instance.name())) }
+                            br;
+                            span.soft.small {
+                                @match last {
+                                    Some(entry) => { (entry.what.say()) @if !entry.what.note().is_empty() { ". " (clip(entry.what.note())) } },
+                                    None => { (hidden_by(app, &instance.id)) },
                                 }
                             }
-                            td.wide-only.small.soft { @if let Some(entry) = last { (entry.by.name) br; (when(&app, entry.when())) } }
                         }
+                        td.wide-only.small.soft { @if let Some(entry) = last { (entry.by.name) br; (when(app, entry.when())) } }
                     }
                 }
             }
         }
-    }))
+    }
 }
 
 fn says(car: &Car, open: usize, all: usize) -> String {

@@ -77,23 +77,28 @@ pub(crate) async fn page(
                 ol.stack { @for entry in car.about(&zone).rev() { li { (row(&app, &car, entry)) } } }
             }
         }
-        @if let Some(known) = known {
-            section {
-                h2 { "What the trade says of it" }
-                p.small.soft { "Starting guesses of this shop's catalogue, for every car of the kind; not findings on this one." }
-                dl.facts {
-                    div { dt { "In the way" } dd { (known.remove_to_see) } }
-                    div { dt { "New wall, usual" } dd { (known.gauge_mm.low) " to " (known.gauge_mm.high) " mm" } }
-                    div { dt { "Carries load" } dd { (class_words(known.structural_class)) } }
-                }
-                p { (upper(&known.mechanism)) "." }
-                @if known.structural_class == job::catalogue::StructuralClass::S1 {
-                    p.note { "This zone carries load. Plan the order with a competent person and check local rules before cutting or welding." }
-                }
-                @if !known.hazard_note.is_empty() { p.note { (upper(&known.hazard_note)) "." } }
-            }
-        }
+        @if let Some(known) = known { (trade(known)) }
     }))
+}
+
+/// What the catalogue says of a zone of every car.
+fn trade(known: &job::catalogue::Zone) -> Markup {
+    html! {
+        section {
+            h2 { "What the trade says of it" }
+            p.small.soft { "Starting guesses of this shop's catalogue, for every car of the kind; not findings on this one." }
+            dl.facts {
+                div { dt { "In the way" } dd { (known.remove_to_see) } }
+                div { dt { "New wall, usual" } dd { (known.gauge_mm.low) " to " (known.gauge_mm.high) " mm" } }
+                div { dt { "Carries load" } dd { (class_words(known.structural_class)) } }
+            }
+            p { (upper(&known.mechanism)) "." }
+            @if known.structural_class == job::catalogue::StructuralClass::S1 {
+                p.note { "This zone carries load. Plan the order with a competent person and check local rules before cutting or welding." }
+            }
+            @if !known.hazard_note.is_empty() { p.note { (upper(&known.hazard_note)) "." } }
+        }
+    }
 }
 
 /// A structural class in words.

@@ -93,6 +93,7 @@ mod tests {
         (0..=200_000).map(|i| error(low + (high - low) * f64::from(i) / 200_000.0)).fold(0.0, f64::max)
     }
 
+    // Oracle: the `libm` crate, a port of the C library of the musl project.
     #[test]
     fn oracle_exp_agrees_with_libm() {
         let found = worst(-700.0, 700.0, |x| (exp(x) / math::exp(x) - 1.0).abs());
@@ -109,6 +110,7 @@ mod tests {
         assert!(exp(f64::NAN).is_nan());
     }
 
+    // Oracle: the `libm` crate, as above.
     #[test]
     fn oracle_cbrt_agrees_with_libm() {
         for (low, high) in [(1e-3, 2.0), (1.0, 8.0), (1e-300, 1e-299), (1e299, 1e300)] {
@@ -119,6 +121,7 @@ mod tests {
         assert!(cbrt(f64::NAN).is_nan());
     }
 
+    // Oracle: the `libm` crate, as above.
     #[test]
     fn oracle_sin_small_agrees_with_libm() {
         let found = worst(-1.1, 1.1, |x| (sin_small(x) - math::sin(x)).abs());

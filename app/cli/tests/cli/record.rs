@@ -9,7 +9,7 @@ fn exported(bench: &Bench) -> (String, Vec<String>) {
         let server = bench.serve();
         for (count, zone) in [(1, "Z01.L"), (2, "Z52")] {
             let look = Look { entry: &entry(count), base: 3, zone, result: "clear", who: &who };
-            assert_eq!(post(&server.address, &car, &look).unwrap().0, 201);
+            assert_eq!(post(&server.address, &car, &look).expect("an answer").0, 201);
         }
     }
     let lines = bench.record(&car);

@@ -98,14 +98,14 @@ impl Sheet {
             let slope_x = (high(left, y) - high(right, y)) / run;
             let slope_y = (high(x, up) - high(x, down)) / run;
             let length = (slope_x * slope_x + slope_y * slope_y + 1.0).sqrt();
-            // The lamp stands at (-0.48, -0.58, 0.66), the camera above.
+            // The lamp stands at (-0.48, -0.58, 0.66), the camera above; the sheet glances half-way between.
             let lamp = ((-0.48 * slope_x - 0.58 * slope_y + 0.66) / length).max(0.0);
-            let glance = ((-0.2634 * slope_x - 0.318 * slope_y + 0.9108) / length).max(0.0);
+            let glance = ((-0.48 * slope_x - 0.58 * slope_y + 1.66) / (1.823 * length)).max(0.0);
             let g4 = glance * glance * glance * glance;
             let bright = point.shine * g4 * g4 * g4 * g4;
             // The lamp falls off across the picture, and a lens darkens its corners.
             let (u, v) = (x as f32 / WIDE as f32, y as f32 / HIGH as f32);
-            let near = 1.12 - 0.30 * u - 0.22 * v;
+            let near = 1.36 - 0.34 * u - 0.26 * v;
             let corner = 1.0 - 0.55 * ((u - 0.5) * (u - 0.5) + (v - 0.5) * (v - 0.5));
             let light = (0.45 + 1.10 * lamp) * near * corner;
             lit.push(point.rgb.map(|c| (c * light + 0.34 * bright * near * corner).clamp(0.0, 1.0)));
