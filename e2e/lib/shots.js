@@ -13,9 +13,13 @@ export async function shoot(page, name, check = async () => {}) {
   mkdirSync(FOLDER, { recursive: true });
   const before = page.viewportSize();
   for (const width of WIDTHS) {
-    await page.setViewportSize({ width, height: width < 500 ? 844 : 900 });
-    await page.evaluate(() => document.fonts.ready);
-    await page.screenshot({ path: `${FOLDER}${name}-${width}.png`, fullPage: true });
+    const height = width < 500 ? 844 : 900;
+    await page.setViewportSize({ width, height });
+    const whole = await page.evaluate(() => document.fonts.ready.then(() => document.documentElement.scrollHeight));
+    // As high as the page, so that what is fixed to the window's edge stands at the page's end.
+    await page.setViewportSize({ width, height: Math.min(Math.max(whole, height), 12_000) });
+    await page.screenshot({ path: `${FOLDER}${name}-${width}.png` });
+    await page.setViewportSize({ width, height });
     await check(width);
   }
   if (before) await page.setViewportSize(before);

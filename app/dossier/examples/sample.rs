@@ -8,14 +8,17 @@ use std::time::Instant;
 
 use dossier::*;
 use image::{ImageBuffer, Rgb};
-use job::body::svg::{Mark, Palette, Severity, ZoneMark, map_svg};
+use job::body::svg::{Mark, Palette, map_svg};
+use job::car::ZoneState;
+use job::what::Severity;
 use job::body::{Body, BodyStyle};
 
 fn main() -> Result<(), Box<dyn Error>> {
     let mut arguments = std::env::args().skip(1);
     let path = arguments.next().ok_or("name the file to write")?;
     let photographs = arguments.next().map_or(Ok(10), |n| n.parse())?;
-    let view = car(photographs)?;
+    let longer_px = arguments.next().map_or(Ok(800), |n| n.parse())?;
+    let view = car(photographs, longer_px)?;
     let start = Instant::now();
     let pdf = render(&view)?;
     println!("{} bytes in {} ms", pdf.len(), start.elapsed().as_millis());
@@ -24,14 +27,17 @@ fn main() -> Result<(), Box<dyn Error>> {
 }
 
 /// A picture of a hole in grey sheet metal with a scale, every one a little different.
-fn picture(n: u64) -> Result<Arc<[u8]>, Box<dyn Error>> {
-    let (width, height) = if n % 5 == 4 { (600, 800) } else { (800, 600) };
+fn picture(n: u64, longer_px: u32) -> Result<Arc<[u8]>, Box<dyn Error>> {
+    let shorter_px = longer_px * 3 / 4;
+    let (width, height) = if n % 5 == 4 { (shorter_px, longer_px) } else { (longer_px, shorter_px) };
     let (x0, y0) = (250 + (n * 37 % 200) as i64, 220 + (n * 53 % 120) as i64);
     let img = ImageBuffer::from_fn(width, height, |x, y| {
-        let (x, y) = (i64::from(x), i64::from(y));
+        // Drawn as if it were 800 long, so that every size shows the same.
+        let small = |n: u32| i64::from(n) * 800 / i64::from(longer_px);
+        let (x, y) = (small(x), small(y));
         let (dx, dy) = ((x - x0) / 2, y - y0);
         let grain = ((x * 7919 + y * 104_729 + n as i64 * 31) % 13) as u8;
-        let scale = y > i64::from(height) - 70 && y < i64::from(height) - 30 && x > 80 && x < 560;
+        let scale = y > small(height) - 70 && y < small(height) - 30 && x > 80 && x < 560;
         let grey = if scale {
             if x % 40 < 3 { 20 } else { 235 }
         } else if dx * dx + dy * dy < 2_500 {
@@ -59,12 +65,12 @@ fn outlines() -> Result<Vec<OutlineMap>, Box<dyn Error>> {
     let body = Body::of(BodyStyle::TwoDoorClosed)?;
     let states = body.instances().iter().enumerate().map(|(n, zone)| {
         let state = match n * 7 % 11 {
-            0 => ZoneMark::Bad(Severity::Pitted),
-            1 => ZoneMark::Bad(Severity::Thin),
-            2 => ZoneMark::Bad(Severity::Holed),
-            3 => ZoneMark::MadeGood,
-            4..7 => ZoneMark::Clear,
-            _ => ZoneMark::NotLooked,
+            0 => ZoneState::Bad(Severity::Pitted),
+            1 => ZoneState::Bad(Severity::Thin),
+            2 => ZoneState::Bad(Severity::Holed),
+            3 => ZoneState::MadeGood,
+            4..7 => ZoneState::Clear,
+            _ => ZoneState::NotLooked,
         };
         (zone.id.clone(), state)
     });
@@ -81,13 +87,13 @@ fn fact(label: &str, words: &str) -> Fact {
     Fact { label: label.into(), words: words.into() }
 }
 
-fn car(photographs: u64) -> Result<DossierView, Box<dyn Error>> {
+fn car(photographs: u64, longer_px: u32) -> Result<DossierView, Box<dyn Error>> {
     let head = "7f3a91c2e05b44d8a61f0c7be2d94f3318b7c05ae94d2f6681c3b0aa57de1204";
     let when = |n: u64| format!("{} Nov 2026, {:02}:{:02}", 2 + n % 22, 8 + n % 9, n * 7 % 60);
     let who = ["Bench A", "Bench B", "Lead", "Painter"];
     let photo = |n: u64, place: &str| -> Result<Photo, Box<dyn Error>> {
         Ok(Photo {
-            jpeg: if n == 6 { Vec::from(*b"no picture").into() } else { picture(n)? },
+            jpeg: if n == 6 { Vec::from(*b"no picture").into() } else { picture(n, longer_px)? },
             number: n,
             place: place.into(),
             caption: "Holed behind the front end, rule in the picture. Lance hole at the left edge.".into(),
@@ -128,15 +134,25 @@ fn car(photographs: u64) -> Result<DossierView, Box<dyn Error>> {
     for (i, name) in names.iter().enumerate() {
         let i = i as u64;
         zones.push(ZonePage {
-            id: format!("Z{i:02}.{}", if i % 2 == 0 { "L" } else { "R" }),
+            id: format!("Z{i:02}.{}", if i.is_multiple_of(2) { "L" } else { "R" }),
             name: (*name).into(),
             side: sides[(i % 2) as usize].into(),
             class: "Carries load: part of the sill box".into(),
             state: "Looked: bad, holed".into(),
             mark_svg: hatched.clone(),
             entries: vec![
-                entry(10 + i * 9, "Look by tap and probe: bad, thin", "Skin moves under the thumb from 300 to 900 mm behind the front end.", true),
-                entry(12 + i * 9, "Look, wing or plate off: bad, holed", "Hole 40 x 25 mm at the splash plate.\nRust jacking between skin and membrane.", false),
+                entry(
+                    10 + i * 9,
+                    "Look by tap and probe: bad, thin",
+                    "Skin moves under the thumb from 300 to 900 mm behind the front end.",
+                    true,
+                ),
+                entry(
+                    12 + i * 9,
+                    "Look, wing or plate off: bad, holed",
+                    "Hole 40 x 25 mm at the splash plate.\nRust jacking between skin and membrane.",
+                    false,
+                ),
                 entry(15 + i * 9, "Opened and found: holed", "", false),
             ],
             readings: (0..3).map(|n| reading(13 + i * 9 + n, "Wall left", "0.55", "mm")).collect(),
@@ -146,7 +162,14 @@ fn car(photographs: u64) -> Result<DossierView, Box<dyn Error>> {
                 .collect::<Result<_, _>>()?,
         });
     }
-    let angles = [("-15\u{b0}", ""), ("15\u{b0}", "face"), ("25\u{b0}", ""), ("45\u{b0}", "flash"), ("75\u{b0}", ""), ("110\u{b0}", "flop")];
+    let angles = [
+        ("-15\u{b0}", ""),
+        ("15\u{b0}", "face"),
+        ("25\u{b0}", ""),
+        ("45\u{b0}", "flash"),
+        ("75\u{b0}", ""),
+        ("110\u{b0}", "flop"),
+    ];
     let lights = ["Overcast day, D65", "Lamp A, filament", "Shop tube, FL11"];
     let shade = |n: usize, light: usize| -> [u8; 3] {
         let f = 1.0 - n as f64 * 0.13;
@@ -276,7 +299,7 @@ fn car(photographs: u64) -> Result<DossierView, Box<dyn Error>> {
                 who: who[(seq % 4) as usize].into(),
                 what: "Look: outer sill skin, left: bad, thin".into(),
                 hash: format!("{:04x} {:04x} {:04x}", seq * 40_503 % 65_536, seq * 9_001 % 65_536, seq * 77 % 65_536),
-                superseded_by: (seq % 40 == 0).then_some(seq + 1),
+                superseded_by: seq.is_multiple_of(40).then_some(seq + 1),
             })
             .collect(),
         cautions: vec![

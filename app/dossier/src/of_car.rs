@@ -21,7 +21,7 @@ use job::what::{Photograph, Severity, What};
 use crate::view::*;
 
 /// Up to this many photographs are printed from the full picture; more, from the small ones.
-const FULL_PICTURES: usize = 120;
+const FULL_PICTURES: usize = 60;
 
 /// The view of a car as its record stands, printed `now` in the shop's `zone`.
 ///
@@ -224,7 +224,10 @@ const CAUTIONS: [(&str, &str); 7] = [
         "Structure",
         "Zones that carry load are planned with a competent person, and the local rules for cutting and welding them are read first. The shell is measured and braced before the first cut.",
     ),
-    ("Lifting", "Jacking points may be rotten inside. Prove them, spread the load, keep a second support under the car."),
+    (
+        "Lifting",
+        "Jacking points may be rotten inside. Prove them, spread the load, keep a second support under the car.",
+    ),
     (
         "Fire",
         "Tank, lines and filler are taken out and gas-freed by someone qualified before any heat. Sealer, underseal, foam and wax burn inside boxes: keep watch for an hour after hot work.",
@@ -233,9 +236,15 @@ const CAUTIONS: [(&str, &str); 7] = [
         "Two-pack paint",
         "Isocyanates can make a person ill for life. Air-fed mask, a booth whose clearing time is known, and the mask stays on until that time has passed.",
     ),
-    ("Lead and old primers", "Body solder, and yellow, green or orange primers, may hold lead or chromate until a test says otherwise: no dry sanding, wash before eating."),
+    (
+        "Lead and old primers",
+        "Body solder, and yellow, green or orange primers, may hold lead or chromate until a test says otherwise: no dry sanding, wash before eating.",
+    ),
     ("Dust and fume", "No silica grit. Zinc from weld-through primer and plated steel is drawn off where it rises."),
-    ("Stored energy", "Springs, gas struts, belt tensioners, batteries and welders hold energy after they are switched off or unbolted."),
+    (
+        "Stored energy",
+        "Springs, gas struts, belt tensioners, batteries and welders hold energy after they are switched off or unbolted.",
+    ),
 ];
 
 fn cautions(papers: &Papers<'_>, zones: &[&Instance]) -> Vec<Fact> {

@@ -17,7 +17,7 @@ fn set(view: &DossierView) -> (Vec<String>, Vec<u8>) {
         .map(|page| {
             let mut text = String::new();
             read(&page.frame, &mut text);
-            text.replace('\u{200b}', "")
+            text
         })
         .collect();
     (pages, pdf)
@@ -36,9 +36,9 @@ fn read(frame: &Frame, out: &mut String) {
     }
 }
 
-/// Words without the blanks and line ends that setting moves about.
+/// Words without the blanks, line ends and places to break that setting moves about.
 fn squeezed(text: &str) -> String {
-    text.chars().filter(|c| !c.is_whitespace()).collect()
+    text.chars().filter(|c| !c.is_whitespace() && *c != '\u{200b}').collect()
 }
 
 #[track_caller]
@@ -206,16 +206,74 @@ fn jpeg(shade: u8) -> Arc<[u8]> {
 
 /// Every text of `full`, so that one that is forgotten on a sheet fails here.
 const TEXTS: &[&str] = &[
-    "car title", "fact label", "fact words", "says this", "car stage", "printed at", "figure label", "figure words",
-    "legend words", "map caption", "zone id", "zone name", "zone side", "zone class", "zone state", "entry when",
-    "entry who", "entry what", "entry note", "reading when", "reading who", "reading quantity", "reading value",
-    "reading unit", "reading instrument", "reading precision", "reading limit", "reading source", "reading place",
-    "photo place", "photo caption", "photo stage", "photo when", "photo who", "photo mark", "photo hash",
-    "colour name", "colour when", "colour who", "colour instrument", "colour light", "swatch angle", "swatch place",
-    "colour travel", "colour warning", "left paint", "right paint", "pair light", "pair angle", "pair place",
-    "pair note", "check when", "check who", "check what", "check place", "check figures", "check answer", "check why",
-    "closed name", "closed side", "closed through", "closed look", "record when", "record who", "record what",
-    "record hash", "caution label", "caution words",
+    "car title",
+    "fact label",
+    "fact words",
+    "says this",
+    "car stage",
+    "printed at",
+    "figure label",
+    "figure words",
+    "legend words",
+    "map caption",
+    "zone id",
+    "zone name",
+    "zone side",
+    "zone class",
+    "zone state",
+    "entry when",
+    "entry who",
+    "entry what",
+    "entry note",
+    "reading when",
+    "reading who",
+    "reading quantity",
+    "reading value",
+    "reading unit",
+    "reading instrument",
+    "reading precision",
+    "reading limit",
+    "reading source",
+    "reading place",
+    "photo place",
+    "photo caption",
+    "photo stage",
+    "photo when",
+    "photo who",
+    "photo mark",
+    "photo hash",
+    "colour name",
+    "colour when",
+    "colour who",
+    "colour instrument",
+    "colour light",
+    "swatch angle",
+    "swatch place",
+    "colour travel",
+    "colour warning",
+    "left paint",
+    "right paint",
+    "pair light",
+    "pair angle",
+    "pair place",
+    "pair note",
+    "check when",
+    "check who",
+    "check what",
+    "check place",
+    "check figures",
+    "check answer",
+    "check why",
+    "closed name",
+    "closed side",
+    "closed through",
+    "closed look",
+    "record when",
+    "record who",
+    "record what",
+    "record hash",
+    "caution label",
+    "caution words",
 ];
 
 #[test]
@@ -228,7 +286,8 @@ fn every_text_of_the_view_is_printed() {
     for text in ["41.2", "\u{2212}7.1", "none", "12.3", "superseded", "Not a proof: spray a card", "7 entries"] {
         has(&pages, text);
     }
-    has(&pages, &format!("--head {}", "0123456789abcdef".repeat(4)));
+    // The command can be copied from the page as it stands.
+    assert!(pages.concat().contains(&format!("--head {}", "0123456789abcdef".repeat(4))));
     has(&pages, "0123 4567 89ab cdef 0123 4567 89ab cdef");
 }
 
@@ -328,7 +387,11 @@ fn the_same_view_gives_the_same_bytes() {
 #[test]
 fn an_empty_car_still_has_its_sheets() {
     let (pages, _) = set(&empty());
-    for words in ["Nothing has been entered about any zone", "Every zone that hides something was opened", "The record has no entries"] {
+    for words in [
+        "Nothing has been entered about any zone",
+        "Every zone that hides something was opened",
+        "The record has no entries",
+    ] {
         has(&pages, words);
     }
     assert!(!squeezed(&pages.concat()).contains("Invented"));
@@ -352,7 +415,8 @@ fn a_damaged_picture_costs_a_box_and_not_the_dossier() {
     for byte in soup.iter_mut().skip(160).step_by(5) {
         *byte = 0xff;
     }
-    for jpeg in [Arc::from(&b""[..]), Arc::from(&b"GIF89a"[..]), cut, soup.into(), vec![0; MAX_PHOTO_BYTES + 1].into()] {
+    for jpeg in [Arc::from(&b""[..]), Arc::from(&b"GIF89a"[..]), cut, soup.into(), vec![0; MAX_PHOTO_BYTES + 1].into()]
+    {
         let mut photo = view.unplaced[0].clone();
         photo.jpeg = jpeg;
         view.unplaced.push(photo);
@@ -382,4 +446,33 @@ fn no_claim_about_the_car_is_printed() {
     for word in ["safe", "approved", "roadworthy"] {
         assert!(!all.contains(word), "{word}");
     }
+}
+
+/// The relative luminance of an ink named in the sheets.
+fn luminance(ink: &str) -> f32 {
+    let parts = include_str!("sheets/parts.typ");
+    let (_, from) = parts.split_once(&format!("#let {ink} = rgb(\"")).expect("the ink is named in parts.typ");
+    let colour: typst::visualize::Color = from[..7].parse().expect("a colour");
+    let linear = colour.to_linear_rgb();
+    0.2126 * linear.red + 0.7152 * linear.green + 0.0722 * linear.blue
+}
+
+/// WCAG 2.2, definition of contrast ratio; success criteria 1.4.3 (text, 4.5) and 1.4.11 (lines, 3).
+#[test]
+fn published_contrast_holds_for_every_ink_on_its_ground() {
+    let contrast = |one: f32, other: f32| (one.max(other) + 0.05) / (one.min(other) + 0.05);
+    let (white, black) = (1.0, 0.0);
+    for ink in ["ink", "dark", "soft"] {
+        assert!(contrast(luminance(ink), white) >= 4.5, "{ink}");
+    }
+    assert!(contrast(luminance("line-ink"), white) >= 3.0);
+    assert!(contrast(luminance("grey"), black) >= 4.5);
+}
+
+/// CIE 15:2018, 8.2.1: L* = 50 is Y = ((50 + 16) / 116)^3 of white.
+#[test]
+fn published_ground_of_colours_is_lightness_50() {
+    let lightness_50 = (66.0_f32 / 116.0).powi(3);
+    // One code of eight bits is 0.4 of L* here, 0.0035 of Y; half of it is as near as a code can come.
+    assert!((luminance("grey") - lightness_50).abs() < 0.0018, "{}", luminance("grey"));
 }

@@ -1,5 +1,7 @@
 //! Texts of users made ready for paper, without changing what they say.
 
+use std::borrow::Cow;
+
 use typst::foundations::{Array, IntoValue, Str, Value};
 
 use crate::world;
@@ -7,8 +9,10 @@ use crate::world;
 /// Characters of one text that are printed; the rest stays in the record, and the sheet says so.
 pub(crate) const MAX_TEXT_CHARS: usize = 4_000;
 
-/// A run of letters longer than this may be broken, at every such number of letters.
-const LONG_WORD: usize = 16;
+/// A word of more characters than this may be broken,
+const LONG_WORD: usize = 14;
+/// after every so many of them, so that it fits into any column.
+const PIECE: usize = 6;
 
 /// Turns texts into values for the sheets and remembers whether all of them can be printed.
 #[derive(Default)]
@@ -31,34 +35,44 @@ impl Words {
 
     fn tidy(&mut self, text: &str, line_end: &str) -> String {
         let mut out = String::with_capacity(text.len() + 8);
-        let mut run = 0;
         let mut chars = text.chars();
         for c in chars.by_ref().take(MAX_TEXT_CHARS) {
-            if c == '\n' {
-                out.push_str(line_end);
-                run = 0;
-            } else if c == '\t' {
-                out.push(' ');
-                run = 0;
-            } else if c.is_control() || steers_direction(c) {
+            match c {
+                '\n' => out.push_str(line_end),
+                '\t' => out.push(' '),
                 // A control character prints as nothing, and an override of the direction would reach
                 // into the words around it.
-            } else {
-                run = if c.is_whitespace() || c == '\u{200b}' { 0 } else { run + 1 };
-                if run > LONG_WORD && c.is_alphanumeric() {
-                    out.push('\u{200b}');
-                    run = 1;
+                c if c.is_control() || steers_direction(c) => {}
+                c => {
+                    self.unprintable |= !c.is_whitespace() && !is_joiner(c) && !world::can_print(c);
+                    out.push(c);
                 }
-                self.unprintable |= !c.is_whitespace() && !is_joiner(c) && !world::can_print(c);
-                out.push(c);
             }
         }
         let left = chars.count();
-        if left > 0 {
-            out.push_str(&format!(" [{left} more characters stand in the record]"));
-        }
-        out
+        let out: String =
+            out.split_inclusive(|c: char| c.is_whitespace() || c == '/' || c == '-').map(breakable).collect();
+        if left == 0 { out } else { format!("{out} [{left} more characters stand in the record]") }
     }
+}
+
+/// A long word with places at which it may be broken; any other word as it is.
+fn breakable(word: &str) -> Cow<'_, str> {
+    if word.chars().count() <= LONG_WORD {
+        return word.into();
+    }
+    let mut out = String::with_capacity(word.len() * 2);
+    let mut piece = 0;
+    for c in word.chars() {
+        // Never before a mark that belongs to the letter in front of it.
+        if piece >= PIECE && c.is_alphanumeric() {
+            out.push('\u{200b}');
+            piece = 0;
+        }
+        piece += 1;
+        out.push(c);
+    }
+    out.into()
 }
 
 /// Bidirectional embeddings, overrides and isolates.
@@ -88,8 +102,9 @@ mod tests {
 
     #[test]
     fn long_runs_may_break_and_short_words_may_not() {
-        assert_eq!(tidy(&"a".repeat(40)).0.matches('\u{200b}').count(), 2);
-        assert_eq!(tidy("sixteen letters: abcdefghijklmnop").0.matches('\u{200b}').count(), 0);
+        assert_eq!(tidy(&"a".repeat(LONG_WORD + 4)).0, vec!["a".repeat(PIECE); 3].join("\u{200b}"));
+        assert_eq!(tidy("(Antarctica/Dumont-Urville)").0, "(Antarctica/Dumont-Urville)");
+        assert_eq!(tidy(&"a".repeat(LONG_WORD)).0, "a".repeat(LONG_WORD));
     }
 
     #[test]

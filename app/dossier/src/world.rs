@@ -14,8 +14,7 @@ macro_rules! sheets {
 }
 
 /// The sheets, the main one first.
-const SHEETS: &[(&str, &str)] =
-    sheets!["main.typ", "parts.typ", "cover.typ", "zones.typ", "colour.typ", "lists.typ"];
+const SHEETS: &[(&str, &str)] = sheets!["main.typ", "parts.typ", "cover.typ", "zones.typ", "colour.typ", "lists.typ"];
 
 static SOURCES: LazyLock<Vec<Source>> = LazyLock::new(|| {
     SHEETS
@@ -29,13 +28,11 @@ static SOURCES: LazyLock<Vec<Source>> = LazyLock::new(|| {
 
 /// Condensed lettering for words, one pitch for hashes and commands.
 static FONTS: LazyLock<Vec<Font>> = LazyLock::new(|| {
-    let files =
-        [dejavu::sans_condensed::regular(), dejavu::sans_condensed::bold(), dejavu::sans_mono::regular()];
+    let files = [dejavu::sans_condensed::regular(), dejavu::sans_condensed::bold(), dejavu::sans_mono::regular()];
     files.into_iter().filter_map(|file| Font::new(Bytes::new(file), 0)).collect()
 });
 
-static BOOK: LazyLock<LazyHash<FontBook>> =
-    LazyLock::new(|| LazyHash::new(FontBook::from_fonts(FONTS.iter())));
+static BOOK: LazyLock<LazyHash<FontBook>> = LazyLock::new(|| LazyHash::new(FontBook::from_fonts(FONTS.iter())));
 
 /// Whether some font of the sheets has this character.
 pub(crate) fn can_print(c: char) -> bool {

@@ -87,6 +87,27 @@ pub struct Zone {
     pub entries: Vec<u64>,
 }
 
+impl Zone {
+    fn learn(&mut self, what: &What) {
+        match what {
+            What::Looked(look) => match look.seen {
+                Seen::NotLooked => {}
+                Seen::Clear => self.state = ZoneState::Clear,
+                Seen::Bad(severity) => self.state = ZoneState::Bad(severity),
+            },
+            What::Opened(found) => {
+                self.opened = true;
+                self.state = found.found.map_or(ZoneState::Clear, ZoneState::Bad);
+            }
+            What::MadeGood(_) => {
+                self.opened = true;
+                self.state = ZoneState::MadeGood;
+            }
+            _ => {}
+        }
+    }
+}
+
 /// One car, folded from its record up to [`Car::count`].
 #[derive(Debug, Clone)]
 pub struct Car {
@@ -143,35 +164,27 @@ impl Car {
         if event.car != self.id {
             return Err(Break { at: stored.seq, why: "it belongs to another car".into() });
         }
+        if self.places.contains_key(&event.entry) {
+            return Err(Break { at: stored.seq, why: "the same entry was kept before".into() });
+        }
         self.push(event, stored.hash);
         Ok(())
     }
 
     fn push(&mut self, event: Event, hash: Hash) {
-        self.count = event.seq;
+        let seq = event.seq;
+        self.count = seq;
         self.head = hash;
-        let corrects = event.corrects.and_then(|id| self.places.get(&id).copied());
-        let rank = corrects.and_then(|seq| self.entry(seq)).map_or(event.seq, |old| old.rank);
-        let mut touched: Vec<String> = event.what.zone().map(str::to_owned).into_iter().collect();
-        if let What::Withdrawn(withdrawn) = &event.what
-            && let Some(seq) = self.places.get(&withdrawn.entry).copied()
-        {
-            touched.extend(self.supersede(seq, event.seq));
-        }
-        if let Some(seq) = corrects {
-            touched.extend(self.supersede(seq, event.seq));
-        }
-        if let Some(zone) = event.what.zone() {
-            self.zones.entry(zone.to_owned()).or_default().entries.push(event.seq);
-        }
-        match &event.what {
-            What::CarOpened(details) | What::CarChanged(details) => self.details = details.clone(),
-            What::StageReached(reached) => self.stage = reached.stage,
-            _ => {}
-        }
-        self.places.insert(event.entry, event.seq);
+        let place = |id: &EntryId| self.places.get(id).copied();
+        let corrects = event.corrects.as_ref().and_then(place);
+        let withdraws = match &event.what {
+            What::Withdrawn(withdrawn) => place(&withdrawn.entry),
+            _ => None,
+        };
+        let rank = corrects.and_then(|old| self.entry(old)).map_or(seq, |old| old.rank);
+        self.places.insert(event.entry, seq);
         self.entries.push(Entry {
-            seq: event.seq,
+            seq,
             at: event.at,
             noted: event.noted,
             by: event.by,
@@ -182,47 +195,61 @@ impl Car {
             superseded_by: None,
             rank,
         });
-        for zone in touched {
-            self.refold(&zone);
+        let Some(entry) = self.entries.last() else { return };
+        if let Some(id) = entry.what.zone() {
+            let zone = match self.zones.get_mut(id) {
+                Some(zone) => zone,
+                None => self.zones.entry(id.to_owned()).or_default(),
+            };
+            zone.entries.push(seq);
+            // Nothing ranks after a new entry, so what it says is simply the latest; see below for a correction.
+            zone.learn(&entry.what);
+        }
+        learn(&mut self.details, &mut self.stage, &entry.what);
+        for old in [corrects, withdraws].into_iter().flatten() {
+            self.supersede(old, seq);
         }
     }
 
-    /// Marks an entry as no longer counting; returns the zone it was about.
-    fn supersede(&mut self, seq: u64, by: u64) -> Option<String> {
-        let entry = self.entries.get_mut(index(seq)?)?;
+    /// Takes an entry out of what counts, and works out again what it and its successor are about.
+    fn supersede(&mut self, old: u64, by: u64) {
+        let Some(entry) = index(old).and_then(|at| self.entries.get_mut(at)) else { return };
         entry.superseded_by = Some(by);
-        entry.what.zone().map(str::to_owned)
+        let zones: Vec<String> =
+            [old, by].into_iter().filter_map(|seq| Some(self.entry(seq)?.what.zone()?.to_owned())).collect();
+        for id in zones {
+            self.refold(&id);
+        }
+        if [old, by].into_iter().filter_map(|seq| self.entry(seq)).any(|e| about_the_car(&e.what)) {
+            self.refold_car();
+        }
     }
 
     /// Works a zone's state out again from the entries that count, in the order in which they count.
     fn refold(&mut self, id: &str) {
         let Some(zone) = self.zones.get(id) else { return };
-        let mut counting: Vec<&Entry> =
-            zone.entries.iter().filter_map(|seq| self.entry(*seq)).filter(|e| e.counts()).collect();
-        counting.sort_by_key(|e| (e.rank, e.seq));
-        let (mut state, mut opened) = (ZoneState::NotLooked, false);
-        for entry in counting {
-            match &entry.what {
-                What::Looked(look) => match look.seen {
-                    Seen::NotLooked => {}
-                    Seen::Clear => state = ZoneState::Clear,
-                    Seen::Bad(severity) => state = ZoneState::Bad(severity),
-                },
-                What::Opened(found) => {
-                    opened = true;
-                    state = found.found.map_or(ZoneState::Clear, ZoneState::Bad);
-                }
-                What::MadeGood(_) => {
-                    opened = true;
-                    state = ZoneState::MadeGood;
-                }
-                _ => {}
-            }
+        let mut again = Zone::default();
+        for entry in in_order(zone.entries.iter().filter_map(|seq| self.entry(*seq))) {
+            again.learn(&entry.what);
         }
         if let Some(zone) = self.zones.get_mut(id) {
-            zone.state = state;
-            zone.opened = opened;
+            zone.state = again.state;
+            zone.opened = again.opened;
         }
+    }
+
+    /// Works details and stage out again. A record always begins with the car being opened, so that stands
+    /// first even if it was itself taken out.
+    fn refold_car(&mut self) {
+        let (mut details, mut stage) = (self.details.clone(), Stage::Intake);
+        if let Some(first) = self.entries.first() {
+            learn(&mut details, &mut stage, &first.what);
+        }
+        for entry in in_order(self.entries.iter().filter(|e| about_the_car(&e.what))) {
+            learn(&mut details, &mut stage, &entry.what);
+        }
+        self.details = details;
+        self.stage = stage;
     }
 
     /// Every entry, in order, superseded ones included.
@@ -260,9 +287,9 @@ impl Car {
         self.zones.get(instance).into_iter().flat_map(|zone| &zone.entries).filter_map(|seq| self.entry(*seq))
     }
 
-    /// The last entry that can set a zone's state and came after `base`.
-    pub fn changed_since(&self, instance: &str, base: u64) -> Option<&Entry> {
-        self.about(instance).rev().find(|e| e.seq > base && e.what.sets_state())
+    /// The entries that can set a zone's state and came after `base`, the latest first.
+    pub fn changed_since(&self, instance: &str, base: u64) -> impl Iterator<Item = &Entry> {
+        self.about(instance).rev().take_while(move |e| e.seq > base).filter(|e| e.what.sets_state())
     }
 
     /// The entries that still count.
@@ -306,6 +333,26 @@ impl Car {
     pub fn newer(&self) -> Option<&Entry> {
         self.entries.iter().find(|e| matches!(e.what, What::Newer { .. }))
     }
+}
+
+/// What an entry says about the car as a whole.
+fn learn(details: &mut CarDetails, stage: &mut Stage, what: &What) {
+    match what {
+        What::CarOpened(told) | What::CarChanged(told) => *details = told.clone(),
+        What::StageReached(reached) => *stage = reached.stage,
+        _ => {}
+    }
+}
+
+fn about_the_car(what: &What) -> bool {
+    matches!(what, What::CarOpened(_) | What::CarChanged(_) | What::StageReached(_))
+}
+
+/// The entries that count, a correction where its first version stood.
+fn in_order<'a>(entries: impl Iterator<Item = &'a Entry>) -> Vec<&'a Entry> {
+    let mut counting: Vec<&Entry> = entries.filter(|e| e.counts()).collect();
+    counting.sort_by_key(|e| (e.rank, e.seq));
+    counting
 }
 
 fn index(seq: u64) -> Option<usize> {

@@ -3,8 +3,10 @@
 //! Cutting off the tail leaves a shorter chain that is itself whole. That is why the head hash and the count
 //! are printed in the dossier: [`verify`] takes such a printed head and asks whether the record still holds it.
 
+use std::collections::BTreeSet;
+
 use crate::event::{Stored, decode};
-use crate::ids::{CarId, Hash};
+use crate::ids::{CarId, EntryId, Hash};
 
 /// What a check of a record found.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -37,6 +39,7 @@ pub struct Break {
 #[derive(Debug, Clone)]
 pub struct Checker {
     car: Option<CarId>,
+    entries: BTreeSet<EntryId>,
     count: u64,
     head: Hash,
     broken: Option<Break>,
@@ -47,10 +50,18 @@ pub struct Checker {
 impl Checker {
     /// Starts at an empty record. `expected` is a head hash printed earlier that the record must still hold.
     pub fn new(expected: Option<Hash>) -> Self {
-        Self { car: None, count: 0, head: Hash::NONE, broken: None, expected, met: expected.is_none() }
+        Self {
+            car: None,
+            entries: BTreeSet::new(),
+            count: 0,
+            head: Hash::NONE,
+            broken: None,
+            expected,
+            met: expected.is_none(),
+        }
     }
 
-    /// Checks the next event; returns it when it is whole and readable.
+    /// Checks the next event. After the first break the rest is only counted.
     pub fn take(&mut self, stored: &Stored) {
         self.count += 1;
         if self.broken.is_some() {
@@ -82,7 +93,15 @@ impl Checker {
         if *self.car.get_or_insert(event.car) != event.car {
             return Err("it belongs to another car".into());
         }
+        if !self.entries.insert(event.entry) {
+            return Err("the same entry was kept before".into());
+        }
         Ok(())
+    }
+
+    /// The car that the record is about, once its first event was whole.
+    pub fn car(&self) -> Option<CarId> {
+        self.car
     }
 
     /// Notes that something an event refers to is missing or altered.

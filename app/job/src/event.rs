@@ -100,8 +100,8 @@ struct In<'a> {
 /// Writes an event as the text that is stored and hashed.
 ///
 /// # Errors
-/// When the event is longer than [`MAX_EVENT_BYTES`], or was written by a newer program and so cannot be
-/// written again here.
+/// When the event is longer than [`MAX_EVENT_BYTES`], was written by a newer program and so cannot be
+/// written again here, or holds a figure that JSON cannot carry, such as one that is not a number.
 pub fn encode(event: &Event) -> Result<Stored, DecodeError> {
     let refuse = |why: String| DecodeError { seq: event.seq, why };
     let (kind, v, data) = event.what.to_data().map_err(refuse)?;
@@ -122,7 +122,14 @@ pub fn encode(event: &Event) -> Result<Stored, DecodeError> {
     if body.len() > MAX_EVENT_BYTES {
         return Err(refuse(format!("is {} bytes long; at most {MAX_EVENT_BYTES} are kept in one entry", body.len())));
     }
-    Ok(Stored { seq: event.seq, entry: event.entry, hash: Hash::of(body.as_bytes()), body })
+    let stored = Stored { seq: event.seq, entry: event.entry, hash: Hash::of(body.as_bytes()), body };
+    // What is kept is kept for good, so it is read once before: JSON writes a figure that is not a number as
+    // null, and a record with such an entry could never be opened again.
+    match decode(&stored) {
+        Ok(read) if read == *event => Ok(stored),
+        Ok(_) => Err(refuse("holds something that would not read back as it was written".into())),
+        Err(e) => Err(refuse(format!("could not be read back: {}", e.why))),
+    }
 }
 
 /// The entry that a text names, read without the rest of it.

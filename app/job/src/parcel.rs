@@ -27,14 +27,16 @@ use crate::what::What;
 const FORMAT: &str = "guidecoat car";
 /// The version this program writes, and the highest it reads.
 const VERSION: u32 = 1;
-/// The most files a ZIP may hold.
-const MAX_FILES: usize = 50_000;
+/// The most files a ZIP may hold: two for every entry, and those that stand beside them.
+const MAX_FILES: usize = 2 * MAX_EVENTS as usize + 16;
 /// The most bytes one picture or file in it may unpack to.
 const MAX_FILE_BYTES: u64 = 64 * 1024 * 1024;
 /// The most events one record may hold.
 pub const MAX_EVENTS: u64 = 50_000;
-/// The most bytes the text of a record may unpack to.
-const MAX_RECORD_BYTES: u64 = 1024 * 1024 * 1024;
+/// The most bytes the text of a record may unpack to; an entry is some 500 bytes, a measured paint 5 000.
+const MAX_RECORD_BYTES: u64 = 256 * 1024 * 1024;
+/// The most bytes all files together may unpack to: some 10 000 photographs.
+const MAX_TOTAL_BYTES: u64 = 16 * 1024 * 1024 * 1024;
 
 /// Why a ZIP is not a car that can be opened here.
 #[derive(Debug, thiserror::Error)]
@@ -199,7 +201,7 @@ fn names(car: &Car) -> BTreeMap<Hash, String> {
     for entry in car.entries() {
         match &entry.what {
             What::Photographed(photo) => {
-                let zone = photo.zone.as_deref().unwrap_or("unplaced");
+                let zone = plain_name(photo.zone.as_deref().unwrap_or("unplaced"));
                 names.insert(photo.picture, format!("photographs/{:05}-{zone}.jpg", entry.seq));
                 names.entry(photo.thumb).or_insert_with(|| format!("thumbs/{:05}-{zone}.jpg", entry.seq));
             }
@@ -210,6 +212,11 @@ fn names(car: &Car) -> BTreeMap<Hash, String> {
         }
     }
     names
+}
+
+/// A zone as part of a file's name: a record that came from elsewhere may say anything.
+fn plain_name(zone: &str) -> String {
+    zone.chars().filter(|c| c.is_ascii_alphanumeric() || *c == '.').take(20).collect()
 }
 
 /// A car's ZIP, opened and read as far as its record.
@@ -291,8 +298,14 @@ impl<R: Read + Seek> Parcel<R> {
     pub fn verify(&mut self, expected: Option<Hash>) -> Result<Verdict, ParcelError> {
         let mut present = BTreeSet::new();
         self.next = 0;
-        while let Some((hash, _)) = self.next_file()? {
+        let mut total = 0;
+        while let Some((hash, bytes)) = self.next_file()? {
             present.insert(hash);
+            total += bytes.len() as u64;
+            if total > MAX_TOTAL_BYTES {
+                let what = format!("it unpacks to more than {}", size(MAX_TOTAL_BYTES));
+                return Err(ParcelError::TooLarge { file: self.file.clone(), what });
+            }
         }
         self.next = 0;
         let mut checker = Checker::new(expected);
@@ -304,13 +317,27 @@ impl<R: Read + Seek> Parcel<R> {
                 checker.missing(stored.seq, "a picture or file it names is missing or was altered".into());
             }
         }
+        let car = checker.car();
         let verdict = checker.finish();
-        if verdict.intact() && (verdict.events, verdict.head) != (self.manifest.events, self.manifest.head) {
-            let at = verdict.events + 1;
-            let why = format!("car.json says {} entries; the record holds {}", self.manifest.events, verdict.events);
-            return Ok(Verdict { broken: Some(Break { at, why }), ..verdict });
-        }
-        Ok(verdict)
+        let broken = verdict.broken.clone().or_else(|| self.against_manifest(&verdict, car));
+        Ok(Verdict { broken, ..verdict })
+    }
+
+    /// What `car.json` says otherwise than a record that is whole in itself.
+    fn against_manifest(&self, verdict: &Verdict, car: Option<CarId>) -> Option<Break> {
+        let (events, told) = (verdict.events, &self.manifest);
+        let (at, why) = if events == 0 {
+            (1, "the record is empty".to_owned())
+        } else if events != told.events {
+            (events.min(told.events) + 1, format!("car.json says {} entries; the record holds {events}", told.events))
+        } else if verdict.head != told.head {
+            (events, "car.json names another hash for the last entry".to_owned())
+        } else if car != Some(told.car) {
+            (1, "car.json names another car".to_owned())
+        } else {
+            return None;
+        };
+        Some(Break { at, why })
     }
 }
 
@@ -326,33 +353,64 @@ fn part<R: Read + Seek>(zip: &mut ZipArchive<R>, file: &str, name: &str, limit: 
     let read = entry.take(limit + 1).read_to_end(&mut bytes);
     read.map_err(|e| ParcelError::NotZip { file: file.into(), why: format!("{name}: {e}") })?;
     if bytes.len() as u64 > limit {
-        let what = format!("{name} unpacks to more than {} MB", limit / (1024 * 1024));
+        let what = format!("{name} unpacks to more than {}", size(limit));
         return Err(ParcelError::TooLarge { file: file.into(), what });
     }
     Ok(bytes)
 }
 
+fn size(bytes: u64) -> String {
+    const KB: u64 = 1024;
+    match bytes {
+        0..0x10_0000 => format!("{} KB", bytes / KB),
+        0x10_0000..0x4000_0000 => format!("{} MB", bytes / (KB * KB)),
+        _ => format!("{} GB", bytes / (KB * KB * KB)),
+    }
+}
+
 fn events<R: Read + Seek>(zip: &mut ZipArchive<R>, file: &str) -> Result<Vec<Stored>, ParcelError> {
-    let not_car = |why: String| ParcelError::NotCar { file: file.into(), what: "events.jsonl", why };
-    let entry = zip.by_name("events.jsonl").map_err(|e| not_car(e.to_string()))?;
-    let mut lines = BufReader::new(entry.take(MAX_RECORD_BYTES));
-    let mut events = Vec::new();
+    let entry = zip.by_name("events.jsonl").map_err(|e| ParcelError::NotCar {
+        file: file.into(),
+        what: "events.jsonl",
+        why: e.to_string(),
+    })?;
+    read_lines(entry).map_err(|e| match e {
+        LinesError::TooLong(line) => ParcelError::TooLarge {
+            file: file.into(),
+            what: format!("line {line} of events.jsonl is past what one record may hold"),
+        },
+        LinesError::Unreadable(why) => ParcelError::NotCar { file: file.into(), what: "events.jsonl", why },
+    })
+}
+
+/// Why lines of text are not a record.
+pub(crate) enum LinesError {
+    /// This line is longer than an entry can be, or one too many.
+    TooLong(u64),
+    /// The text cannot be read.
+    Unreadable(String),
+}
+
+/// Reads a record from its lines. Whether they hang together is for the chain to say.
+pub(crate) fn read_lines(text: impl Read) -> Result<Vec<Stored>, LinesError> {
+    let mut lines = BufReader::new(text);
+    let (mut events, mut total) = (Vec::new(), 0);
     loop {
+        let seq = events.len() as u64 + 1;
         let mut line = Vec::new();
-        let limit = MAX_EVENT_BYTES as u64 + 2;
+        let limit = MAX_EVENT_BYTES as u64 + 1;
         let read = lines.by_ref().take(limit).read_until(b'\n', &mut line);
-        if read.map_err(|e| not_car(e.to_string()))? == 0 {
+        if read.map_err(|e| LinesError::Unreadable(e.to_string()))? == 0 {
             return Ok(events);
         }
-        let seq = events.len() as u64 + 1;
-        if seq > MAX_EVENTS || line.len() as u64 >= limit {
-            let what = format!("line {seq} of events.jsonl is past what one record may hold");
-            return Err(ParcelError::TooLarge { file: file.into(), what });
+        total += line.len() as u64;
+        if line.pop_if(|byte| *byte == b'\n').is_none() && line.len() as u64 == limit
+            || seq > MAX_EVENTS
+            || total > MAX_RECORD_BYTES
+        {
+            return Err(LinesError::TooLong(seq));
         }
-        if line.last() == Some(&b'\n') {
-            line.pop();
-        }
-        let body = String::from_utf8(line).map_err(|_| not_car(format!("line {seq} is not UTF-8")))?;
+        let body = String::from_utf8(line).map_err(|_| LinesError::Unreadable(format!("line {seq} is not UTF-8")))?;
         // The entry's name is taken from the text itself; a text without one still counts, as a broken link.
         let entry = entry_of(&body).unwrap_or(EntryId(uuid::Uuid::nil()));
         events.push(Stored { seq, entry, hash: Hash::of(body.as_bytes()), body });

@@ -1,4 +1,8 @@
-//! The record's facts as plain tables, for other programs. They are written and never read back.
+//! The record's facts as plain tables, for other programs.
+//!
+//! Spreadsheets run a cell that begins with `=`, `+`, `-` or `@` as a formula, and anybody may type such a
+//! note. In the tables that are never read back, a typed cell of that kind is preceded by an apostrophe.
+//! [`spectra_csv`] is read back, so its cells stay as they were typed.
 
 use crate::car::Car;
 use crate::validate::{instances, zone_of};
@@ -15,6 +19,13 @@ fn table(rows: impl IntoIterator<Item = Vec<String>>) -> String {
 
 fn row(cells: &[&str]) -> Vec<String> {
     cells.iter().map(|cell| (*cell).to_string()).collect()
+}
+
+/// What somebody typed, so that no spreadsheet takes it for a formula. A tab or line end before the sign is
+/// skipped by some of them, so a cell that begins with one is kept from running as well.
+fn typed(text: &str) -> String {
+    let runs = text.starts_with(['=', '+', '-', '@', '\t', '\r', '\n']);
+    format!("{}{text}", if runs { "'" } else { "" })
 }
 
 /// Every zone of the car with its state.
@@ -55,17 +66,17 @@ pub fn readings_csv(car: &Car) -> String {
         vec![
             entry.seq.to_string(),
             entry.when().to_string(),
-            entry.by.name.clone(),
-            reading.zone.clone(),
+            typed(&entry.by.name),
+            typed(&reading.zone),
             reading.quantity.key().to_string(),
             reading.value.to_string(),
             reading.quantity.unit().to_string(),
             format!("{:.3}", reading.good_to()),
-            reading.instrument.clone(),
-            reading.place.clone(),
+            typed(&reading.instrument),
+            typed(&reading.place),
             reading.limit.as_ref().map(|l| l.value.to_string()).unwrap_or_default(),
-            reading.limit.as_ref().map(|l| l.source.clone()).unwrap_or_default(),
-            reading.note.clone(),
+            reading.limit.as_ref().map(|l| typed(&l.source)).unwrap_or_default(),
+            typed(&reading.note),
         ]
     })))
 }

@@ -72,7 +72,12 @@ pub(crate) fn check(what: &What, car: Option<&Car>, catalogue: &Catalogue) -> Re
         }
         What::MadeGood(made) => text(&mut errors, "note", &made.note, LONG, true),
         What::Measured(measured) => check_measured(&mut errors, measured),
-        What::ClimateRead(_) | What::StageReached(_) | What::Newer { .. } => {}
+        What::ClimateRead(climate) => {
+            number(&mut errors, "air", "air", climate.air_c, (-20.0, 60.0), "\u{b0}C");
+            number(&mut errors, "rh", "relative humidity", climate.rh_pct, (1.0, 100.0), "%");
+            number(&mut errors, "panel", "panel", climate.panel_c, (-20.0, 60.0), "\u{b0}C");
+        }
+        What::StageReached(_) | What::Newer { .. } => {}
         What::FilmJudged(judged) => check_judged(&mut errors, judged),
         What::Withdrawn(withdrawn) => text(&mut errors, "why", &withdrawn.why, SHORT, true),
     }
@@ -174,6 +179,10 @@ fn check_judged(errors: &mut Vec<FieldError>, judged: &FilmJudged) {
             "no readings, or more than 1000",
             "Enter 1 to 1000 readings in \u{b5}m.",
         ));
+    }
+    let range = Quantity::Film.range();
+    for reading in judged.readings_um.iter().filter(|r| !(range.0..=range.1).contains(*r)).take(1) {
+        number(errors, "readings", "film", *reading, range, "\u{b5}m");
     }
 }
 

@@ -3,7 +3,7 @@
 //! A shop on one computer needs no passphrase: while nobody has one and the program listens on loopback only,
 //! whoever sits there acts as the lead. As soon as anybody has a passphrase, every device signs in.
 
-use axum::extract::{FromRequestParts, Request, State};
+use axum::extract::{FromRequestParts, OriginalUri, Request, State};
 use axum::http::request::Parts;
 use axum::http::{HeaderMap, Method, StatusCode, Uri, header};
 use axum::middleware::Next;
@@ -73,7 +73,9 @@ fn sign_in(parts: &Parts) -> Response {
         let say = serde_json::json!({ "say": "This device is not signed in. Sign in, then send again." });
         return (StatusCode::UNAUTHORIZED, axum::Json(say)).into_response();
     }
-    let next = if parts.method == Method::GET { parts.uri.path_and_query().map_or("/", |p| p.as_str()) } else { "/" };
+    // Inside a nested router the address has lost its front part; the whole of it is kept beside the request.
+    let whole = parts.extensions.get::<OriginalUri>().map_or(&parts.uri, |original| &original.0);
+    let next = if parts.method == Method::GET { whole.path_and_query().map_or("/", |p| p.as_str()) } else { "/" };
     Redirect::to(&format!("/sign-in?next={}", crate::link::escape(next))).into_response()
 }
 

@@ -83,7 +83,7 @@ fn card(app: &App, car: &Car) -> Markup {
     html! {
         h2 { a href=(link::shell(car.id)) { (car.details.title) } }
         @if let Some(view) = body(&car.details).and_then(|b| b.view("left")) {
-            (drawing::map(view, &Drawn { car, on: None, marks: &[], links: false }))
+            (drawing::plot(view, &Drawn { car, on: None, marks: &[], links: false }))
         }
         dl.facts {
             div { dt { "Year and aim" } dd { (car.details.year) ", " (car.details.aim.words()) } }

@@ -91,12 +91,16 @@ pub(crate) struct Drawn<'a> {
 
 /// One view of the car, every zone hatched by its state and leading to its page.
 pub(crate) fn map(view: &View, drawn: &Drawn<'_>) -> Markup {
+    html! { figure.pan.map { (plot(view, drawn)) } }
+}
+
+/// One view of the car, as wide as what it stands in.
+pub(crate) fn plot(view: &View, drawn: &Drawn<'_>) -> Markup {
     let car = drawn.car;
     let here = |id: &str| instance(&car.details, id);
     let (u0, v1) = view.place(0.0, 0.0);
     let spots: Vec<(f64, f64)> = drawn.marks.iter().map(|m| view.at(m.u_mm, m.v_mm)).collect();
     html! {
-        figure.pan.map {
             svg.plot viewBox={ "0 0 " (round(view.width)) " " (round(view.height)) } role="group"
                 aria-label={ (view.caption) ", " (car.details.title) }
                 data-view=(view.id) data-u0=(round(u0)) data-v1=(round(v1)) data-mm-per-px=(format!("{:.4}", 1.0 / view.px_per_mm())) {
@@ -138,7 +142,6 @@ pub(crate) fn map(view: &View, drawn: &Drawn<'_>) -> Markup {
                             path d={ "M" (round(x)) " " (round(y)) "h" (round(w)) "v" (round(h)) "h" (round(-w)) "Z" } fill=[fill] {
                                 title { (zone.name()) ": " (state.words()) }
                             }
-                            (text(&callout.label, state))
                         };
                         @if drawn.links {
                             a class={ "z " (class) @if drawn.on == Some(callout.instance.as_str()) { " on" } }
@@ -147,13 +150,13 @@ pub(crate) fn map(view: &View, drawn: &Drawn<'_>) -> Markup {
                         } @else {
                             g class={ "z " (class) } { (inner) }
                         }
+                        (text(&callout.label, state))
                     }
                 }
                 @for (mark, (x, y)) in drawn.marks.iter().zip(&spots) {
                     g.spot { circle cx=(round(*x)) cy=(round(*y)) r="12" {} text.t.b.mid x=(round(*x)) y=(round(y + 5.0)) { (mark.number) } }
                 }
             }
-        }
     }
 }
 

@@ -8,7 +8,7 @@ use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use jiff::Timestamp;
 use job::body::{View, svg};
-use job::car::{Car, Entry, ZoneState};
+use job::car::{Car, Entry};
 use job::chain::Verdict;
 use job::ids::{CarId, Hash};
 use job::person::Deed;
@@ -289,19 +289,8 @@ pub(crate) fn outline_svg(car: &Car, view: &View, has: impl Fn(&str) -> bool) ->
         .patches
         .iter()
         .filter(|p| has(&p.instance))
-        .map(|p| (p.instance.clone(), svg_mark(car.state(&p.instance))))
+        .map(|p| (p.instance.clone(), car.state(&p.instance)))
         .collect();
     let missing: Vec<&str> = view.patches.iter().map(|p| p.instance.as_str()).filter(|i| !has(i)).collect();
     svg::map_svg(view, &states, &[], &missing, svg::Palette::SHEET)
-}
-
-fn svg_mark(state: ZoneState) -> svg::ZoneMark {
-    match state {
-        ZoneState::NotLooked => svg::ZoneMark::NotLooked,
-        ZoneState::Clear => svg::ZoneMark::Clear,
-        ZoneState::Bad(job::what::Severity::Pitted) => svg::ZoneMark::Bad(svg::Severity::Pitted),
-        ZoneState::Bad(job::what::Severity::Thin) => svg::ZoneMark::Bad(svg::Severity::Thin),
-        ZoneState::Bad(job::what::Severity::Holed) => svg::ZoneMark::Bad(svg::Severity::Holed),
-        ZoneState::MadeGood => svg::ZoneMark::MadeGood,
-    }
 }

@@ -28,7 +28,12 @@ afterEach(() => page.context().close());
 
 const keep = (form) => form.getByRole("button", { name: "Keep this" }).click();
 const waits = (count) => page.locator("#queue-strip", { hasText: `${count} not sent yet` }).waitFor();
-const noneWaits = () => page.locator("#queue-strip").waitFor({ state: "hidden" });
+async function noneWaits() {
+  const strip = page.locator("#queue-strip");
+  await strip.waitFor({ state: "hidden" }).catch(async (late) => {
+    throw new Error(`still waiting: ${await page.locator("#unsent").innerText()}`, { cause: late });
+  });
+}
 
 test("two looks and a photograph of one zone wait on the open page, and go once, in order", async () => {
   const before = await entries(page, server.url, car);
@@ -50,6 +55,7 @@ test("two looks and a photograph of one zone wait on the open page, and go once,
   await pick(photo, "Bench A");
   await keep(photo);
   await waits(3);
+  assert.equal(await page.locator("#unsent li", { hasText: "outer sill" }).count(), 3, "each says its zone");
   await accessible(page);
   await shoot(page, "unsent");
   await page.context().setOffline(false);

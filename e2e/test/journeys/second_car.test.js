@@ -86,7 +86,7 @@ test("from the outline to a kept look, and the outline is hatched", async () => 
   await page.locator(".entry", { hasText: "Moves under the thumb." }).waitFor();
   await sound("zone");
   await page.goto(`${server.url}${car}?view=left`);
-  await page.locator(`.map a.z.bad[data-zone="${zone}"]`).waitFor();
+  await page.locator(`.map a.z.bad[data-zone="${zone}"]`).first().waitFor();
   assert.equal(await entries(page, server.url, car), 2);
 });
 

@@ -119,10 +119,13 @@ function notHeld(problem: unknown): string {
   return full ? `Not kept: this ${HERE} has no room left.` : `Not kept: this browser lets nothing be kept on this ${HERE}.`;
 }
 
-/** The server's label and, after it, the words of what was chosen: "Look, sill left: bad". */
+/** The server's label, the zone where the form lets it be chosen, and the words of what was chosen:
+ * "Look, sill left: bad". */
 function labelOf(form: HTMLFormElement): string {
+  const zone = form.querySelector<HTMLSelectElement>("select[name=zone]");
+  const place = zone?.value ? `, ${zone.selectedOptions[0]?.text}` : "";
   const chosen = [...form.querySelectorAll<HTMLElement>("[data-say]:checked")].map((one) => one.dataset.say);
-  return (form.dataset.label ?? "Entry") + (chosen.length > 0 ? `: ${chosen.join(", ")}` : "");
+  return (form.dataset.label ?? "Entry") + place + (chosen.length > 0 ? `: ${chosen.join(", ")}` : "");
 }
 
 /** Says something at the head of the form; `stay` when it is the last word and should be read. */

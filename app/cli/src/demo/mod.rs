@@ -46,6 +46,11 @@ impl Demo {
     pub(crate) fn run(self, everywhere: &Everywhere) -> Result<(), Stop> {
         log();
         let zone = everywhere.zone()?;
+        let listen = self.door.listen;
+        if !self.no_serve && !listen.ip().is_loopback() {
+            let why = "can be reached by others, and nobody in the demo has a passphrase: listen on 127.0.0.1";
+            return Err(Stop::input(format!("--listen: {listen} {why}")));
+        }
         wait(async {
             clear(&self.out)?;
             let place = |name: &str| self.out.join(name);
@@ -74,7 +79,7 @@ impl Demo {
             if self.no_serve {
                 return Ok(());
             }
-            serve(shop, self.door.listen, Vec::new(), zone).await
+            serve(shop, listen, Vec::new(), zone).await
         })
     }
 }

@@ -55,4 +55,6 @@ fn a_folder_that_is_not_a_demo_s_is_left_alone() {
     assert_eq!(std::fs::read(bench.path("mine/shop.sqlite")).unwrap(), b"mine");
     bench.file("letter.txt", "mine");
     bench.run(&["demo", "--no-serve", "--out", "letter.txt"]).refused(2, &["letter.txt"]);
+    bench.run(&["demo", "--listen", "0.0.0.0:0"]).refused(2, &["--listen", "127.0.0.1"]);
+    assert!(!bench.path("demo-out").exists());
 }

@@ -87,7 +87,11 @@ fn compare(left: &Measured, reference: &Measurement, right: &Measured, sample: &
         left: left.name.clone(),
         right: right.name.clone(),
         lights: lights.into(),
-        note: if shared { String::new() } else { "The two were measured at different angles and cannot be compared.".into() },
+        note: if shared {
+            String::new()
+        } else {
+            "The two were measured at different angles and cannot be compared.".into()
+        },
     }
 }
 

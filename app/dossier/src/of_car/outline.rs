@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use job::body::Instance;
-use job::body::svg::{Mark, Palette, Severity as Drawn, ZoneMark, map_svg};
+use job::body::svg::{Mark, Palette, map_svg};
 use job::car::{Car, ZoneState};
 use job::what::Severity;
 
@@ -13,7 +13,7 @@ use crate::view::*;
 /// Every view of the car, hatched by state, with its photographs as numbered circles.
 pub(super) fn maps(car: &Car, zones: &[&Instance]) -> Vec<OutlineMap> {
     let Some(body) = body(car) else { return Vec::new() };
-    let states: BTreeMap<String, ZoneMark> = zones.iter().map(|z| (z.id.clone(), drawn(car.state(&z.id)))).collect();
+    let states: BTreeMap<String, ZoneState> = zones.iter().map(|z| (z.id.clone(), car.state(&z.id))).collect();
     let hidden: Vec<&str> =
         body.instances().iter().map(|i| i.id.as_str()).filter(|id| !states.contains_key(*id)).collect();
     let views = body.views().iter().map(|view| {
@@ -60,15 +60,4 @@ pub(super) fn mark_svg(state: ZoneState) -> String {
     format!(
         r#"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 66 42" width="66" height="42"><defs><pattern id="bad" width="{step}" height="{step}" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path d="M{middle} 0V{step}" stroke="{ink}" stroke-width="{weight}"/></pattern></defs><rect x="1" y="1" width="64" height="40" fill="{fill}" stroke="{ink}" stroke-width="1.25"{dashes}/></svg>"#
     )
-}
-
-fn drawn(state: ZoneState) -> ZoneMark {
-    match state {
-        ZoneState::NotLooked => ZoneMark::NotLooked,
-        ZoneState::Clear => ZoneMark::Clear,
-        ZoneState::Bad(Severity::Pitted) => ZoneMark::Bad(Drawn::Pitted),
-        ZoneState::Bad(Severity::Thin) => ZoneMark::Bad(Drawn::Thin),
-        ZoneState::Bad(Severity::Holed) => ZoneMark::Bad(Drawn::Holed),
-        ZoneState::MadeGood => ZoneMark::MadeGood,
-    }
 }

@@ -80,7 +80,10 @@ fn a_car_nobody_has_looked_at_is_all_dashed() {
     let view = seen(&record(vec![(None, What::CarOpened(details()))]));
     let all = view.not_opened.len();
     assert!(all > 100, "{all} zones");
-    assert_eq!(view.says, format!("{all} of {all} zones have not been looked at; none was found bad that is not made good."));
+    assert_eq!(
+        view.says,
+        format!("{all} of {all} zones have not been looked at; none was found bad that is not made good.")
+    );
     assert!(view.not_opened.iter().all(|zone| zone.last_look.is_empty()));
     assert!(view.zones.is_empty() && view.checks.is_empty() && view.colours.is_empty() && view.comparisons.is_empty());
     assert_eq!((view.count, view.record.len(), view.stage.as_str()), (1, 1, "Intake"));
@@ -133,7 +136,10 @@ fn what_was_written_about_a_zone_stands_on_its_page() {
     assert_eq!(outer.entries[0].superseded_by, Some(3));
     assert_eq!(outer.entries[1].what, "Tap and probe: bad, thin (corrects entry 2)");
     let row = &outer.readings[0];
-    assert_eq!((row.value.as_str(), row.unit.as_str(), row.precision.as_str(), row.limit.as_str()), ("0.55", "mm", "0.05 mm", "0.72 mm"));
+    assert_eq!(
+        (row.value.as_str(), row.unit.as_str(), row.precision.as_str(), row.limit.as_str()),
+        ("0.55", "mm", "0.05 mm", "0.72 mm")
+    );
     assert_eq!(row.place, "front end. scraped first");
     assert_eq!((outer.photographs[0].number, outer.photographs[0].mark.as_str()), (1, "Left side"));
     assert_eq!(inner.entries[0].what, "Opened: holed, 40 x 25 mm");

@@ -6,31 +6,10 @@
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
+use crate::car::ZoneState;
+use crate::what::Severity;
+
 use super::view::{LETTER_PX, Label, Stroke, StrokeKind, View};
-
-/// How bad a looked-at zone is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Severity {
-    /// Pitted.
-    Pitted,
-    /// Thin.
-    Thin,
-    /// Holed.
-    Holed,
-}
-
-/// The state of a zone as it is drawn.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum ZoneMark {
-    /// Nobody has looked: dashed, empty.
-    NotLooked,
-    /// Looked at and clear: solid and thin.
-    Clear,
-    /// Looked at and bad: hatched.
-    Bad(Severity),
-    /// Opened and made good: solid ink.
-    MadeGood,
-}
 
 /// A numbered mark, for example where a photograph was taken.
 #[derive(Debug, Clone, PartialEq)]
@@ -68,7 +47,7 @@ const FACES: &str = "Barlow Condensed, Arial Narrow, Liberation Sans Narrow, san
 /// caption may be used.
 pub fn map_svg(
     view: &View,
-    states: &BTreeMap<String, ZoneMark>,
+    states: &BTreeMap<String, ZoneState>,
     marks: &[Mark],
     hidden: &[&str],
     palette: Palette,
@@ -82,7 +61,7 @@ pub fn map_svg(
 fn write_map(
     out: &mut String,
     view: &View,
-    states: &BTreeMap<String, ZoneMark>,
+    states: &BTreeMap<String, ZoneState>,
     marks: &[Mark],
     hidden: &[&str],
     p: Palette,
@@ -107,7 +86,7 @@ fn write_map(
         stroke(out, s, p)?;
     }
     for patch in view.patches.iter().filter(|x| !hidden.contains(&x.instance.as_str())) {
-        let state = states.get(&patch.instance).copied().unwrap_or(ZoneMark::NotLooked);
+        let state = states.get(&patch.instance).copied().unwrap_or(ZoneState::NotLooked);
         write!(out, r#"<path d="{}" fill-rule="evenodd" {}/>"#, patch.d, paint(state, p))?;
     }
     for s in view.over() {
@@ -115,12 +94,12 @@ fn write_map(
     }
     for patch in view.patches.iter().filter(|x| !hidden.contains(&x.instance.as_str())) {
         if let Some(l) = &patch.label {
-            let state = states.get(&patch.instance).copied().unwrap_or(ZoneMark::NotLooked);
+            let state = states.get(&patch.instance).copied().unwrap_or(ZoneState::NotLooked);
             label(out, l, state, p)?;
         }
     }
     for c in view.callouts.iter().filter(|x| !hidden.contains(&x.instance.as_str())) {
-        let state = states.get(&c.instance).copied().unwrap_or(ZoneMark::NotLooked);
+        let state = states.get(&c.instance).copied().unwrap_or(ZoneState::NotLooked);
         let [(x0, y0), (x1, y1)] = c.leader;
         let [x, y, width, height] = c.rect;
         write!(
@@ -168,22 +147,22 @@ fn stroke(out: &mut String, s: &Stroke, p: Palette) -> std::fmt::Result {
     )
 }
 
-fn paint(state: ZoneMark, p: Palette) -> String {
+fn paint(state: ZoneState, p: Palette) -> String {
     let (fill, width, dashes) = match state {
-        ZoneMark::NotLooked => (p.paper, 1.1, r#" stroke-dasharray="5 4""#),
-        ZoneMark::Clear => (p.paper, 1.1, ""),
-        ZoneMark::Bad(Severity::Pitted) => ("url(#bad1)", 1.25, ""),
-        ZoneMark::Bad(Severity::Thin) => ("url(#bad2)", 1.25, ""),
-        ZoneMark::Bad(Severity::Holed) => ("url(#bad3)", 1.25, ""),
-        ZoneMark::MadeGood => (p.ink, 1.25, ""),
+        ZoneState::NotLooked => (p.paper, 1.1, r#" stroke-dasharray="5 4""#),
+        ZoneState::Clear => (p.paper, 1.1, ""),
+        ZoneState::Bad(Severity::Pitted) => ("url(#bad1)", 1.25, ""),
+        ZoneState::Bad(Severity::Thin) => ("url(#bad2)", 1.25, ""),
+        ZoneState::Bad(Severity::Holed) => ("url(#bad3)", 1.25, ""),
+        ZoneState::MadeGood => (p.ink, 1.25, ""),
     };
     format!(r#"fill="{fill}" stroke="{}" stroke-width="{width}" stroke-linejoin="round"{dashes}"#, p.ink)
 }
 
-fn label(out: &mut String, l: &Label, state: ZoneMark, p: Palette) -> std::fmt::Result {
-    let fill = if state == ZoneMark::MadeGood { p.paper } else { p.ink };
+fn label(out: &mut String, l: &Label, state: ZoneState, p: Palette) -> std::fmt::Result {
+    let fill = if state == ZoneState::MadeGood { p.paper } else { p.ink };
     // On hatching the letters stand on a band of paper, or they could not be read.
-    let halo = if matches!(state, ZoneMark::Bad(_)) {
+    let halo = if matches!(state, ZoneState::Bad(_)) {
         format!(r#" stroke="{}" stroke-width="4" stroke-linejoin="round" paint-order="stroke""#, p.paper)
     } else {
         String::new()

@@ -7,7 +7,10 @@ use proptest::prelude::*;
 use super::callout::TOUCH_PX;
 use super::curve::{centripetal, distance, point_at, spline};
 use super::outline::{bounds, contains, crosses_itself, signed_area};
-use super::svg::{Mark, Palette, Severity, ZoneMark, map_svg};
+use crate::car::ZoneState;
+use crate::what::Severity;
+
+use super::svg::{Mark, Palette, map_svg};
 use super::*;
 
 fn body() -> &'static Body {
@@ -179,12 +182,12 @@ fn position_words_name_the_place() {
 #[test]
 fn the_map_is_well_formed_and_draws_every_state() {
     let body = body();
-    let states: BTreeMap<String, ZoneMark> = [
-        ("Z01.L", ZoneMark::Clear),
-        ("Z47.L", ZoneMark::Bad(Severity::Pitted)),
-        ("Z57.L", ZoneMark::Bad(Severity::Thin)),
-        ("Z51.L", ZoneMark::Bad(Severity::Holed)),
-        ("Z50.L", ZoneMark::MadeGood),
+    let states: BTreeMap<String, ZoneState> = [
+        ("Z01.L", ZoneState::Clear),
+        ("Z47.L", ZoneState::Bad(Severity::Pitted)),
+        ("Z57.L", ZoneState::Bad(Severity::Thin)),
+        ("Z51.L", ZoneState::Bad(Severity::Holed)),
+        ("Z50.L", ZoneState::MadeGood),
     ]
     .into_iter()
     .map(|(id, state)| (id.to_owned(), state))

@@ -2,7 +2,7 @@
 //!
 //! | file | holds |
 //! |---|---|
-//! | `shop.json` | format, version, how many cars and people |
+//! | `shop.json` | format, version, how far each record had got, how many people |
 //! | `people.jsonl` | everybody, with their passphrases as argon2 strings |
 //! | `cars/<id>.jsonl` | each car's events, byte for byte |
 //! | `files/<hash>` | every picture and file |
@@ -11,7 +11,8 @@
 //! then the events up to them, then every picture: whatever is written meanwhile, the copy is whole. The same
 //! file restores into either database. Sessions are not copied: every device signs in again.
 
-use std::io::{BufRead, BufReader, Read, Seek, Write};
+use std::collections::BTreeSet;
+use std::io::{Read, Seek, Write};
 
 use serde::{Deserialize, Serialize};
 use zip::write::SimpleFileOptions;
@@ -19,11 +20,11 @@ use zip::{CompressionMethod, ZipArchive, ZipWriter};
 
 use super::{PAGE, Shop, ShopError};
 use crate::car::Car;
-use crate::event::{MAX_EVENT_BYTES, Stored, entry_of};
+use crate::event::{Stored, decode};
 use crate::ids::{CarId, Hash, PersonId};
-use crate::parcel::MAX_EVENTS;
+use crate::parcel::{LinesError, read_lines};
 use crate::person::{Person, Role};
-use crate::ports::{Appended, StoreError};
+use crate::ports::{Appended, Head, StoreError};
 
 const FORMAT: &str = "guidecoat shop";
 const VERSION: u32 = 1;
@@ -87,6 +88,16 @@ pub struct Restored {
 struct Manifest {
     format: String,
     version: u64,
+    people: usize,
+    cars: Vec<CarLine>,
+}
+
+/// How far a car's record had got: without it, a record cut short would pass for a whole one.
+#[derive(Serialize, Deserialize)]
+struct CarLine {
+    car: CarId,
+    events: u64,
+    head: Hash,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -116,11 +127,14 @@ impl Shop {
             zip.start_file(name, options).map_err(|e| failed(&e))?;
             zip.write_all(bytes).map_err(|e| failed(&e))
         };
-        let manifest = Manifest { format: FORMAT.into(), version: u64::from(VERSION) };
         let heads = self.store().heads().await?;
+        let people = self.store().people().await?;
+        let cars = heads.iter().map(|Head { car, count, hash }| CarLine { car: *car, events: *count, head: *hash });
+        let manifest =
+            Manifest { format: FORMAT.into(), version: u64::from(VERSION), people: people.len(), cars: cars.collect() };
         put(&mut zip, "shop.json", serde_json::to_string(&manifest).map_err(|e| failed(&e))?.as_bytes(), packed)?;
         let mut lines = String::new();
-        for Person { id, name, role, passphrase, active } in self.store().people().await? {
+        for Person { id, name, role, passphrase, active } in people {
             let line = PersonLine { id, name, role, passphrase, active };
             lines += &serde_json::to_string(&line).map_err(|e| failed(&e))?;
             lines.push('\n');
@@ -169,47 +183,125 @@ impl Shop {
         if cars + people > 0 {
             return Err(BackupError::NotEmpty { cars, people });
         }
-        let failed = |why: String| BackupError::File { file: file.into(), why };
-        let mut zip =
-            ZipArchive::new(reader).map_err(|e| failed(format!("this is not a backup that can be read ({e})")))?;
-        let text = part(&mut zip, "shop.json").map_err(failed)?;
-        let manifest: Manifest = serde_json::from_slice(&text).map_err(|e| failed(format!("shop.json: {e}")))?;
-        if manifest.format != FORMAT {
-            return Err(failed(format!("shop.json names the format \"{}\", not \"{FORMAT}\"", manifest.format)));
-        }
-        if manifest.version > u64::from(VERSION) {
-            return Err(BackupError::Newer { file: file.into(), found: manifest.version });
-        }
-        let names: Vec<String> = zip.file_names().map(String::from).collect();
-        let mut records = Vec::new();
-        for name in names.iter().filter(|n| n.starts_with("cars/")) {
-            records.push(record(&mut zip, name).map_err(failed)?);
-        }
+        let mut copy = Copy::open(reader, file)?;
+        // Everything is read and checked before the first byte is written: half a shop would stand in the way
+        // of the next attempt.
+        let people = copy.people()?;
+        let records = copy.records()?;
+        copy.check_files(&records)?;
         let mut done = Restored { cars: 0, events: 0, people: 0, files: 0 };
-        for name in &names {
-            let Some(hash) = name.strip_prefix("files/").and_then(|h| h.parse::<Hash>().ok()) else { continue };
-            let bytes = part(&mut zip, name).map_err(failed)?;
-            if Hash::of(&bytes) != hash {
-                return Err(failed(format!("{name} was altered: its hash is another")));
-            }
+        for name in copy.files() {
+            let (hash, bytes) = copy.file(&name)?;
             self.store().put_blob(hash, &bytes).await?;
             done.files += 1;
         }
-        let people = part(&mut zip, "people.jsonl").map_err(failed)?;
-        for line in people.split(|b| *b == b'\n').filter(|l| !l.is_empty()) {
-            let PersonLine { id, name, role, passphrase, active } =
-                serde_json::from_slice(line).map_err(|e| failed(format!("people.jsonl: {e}")))?;
-            self.store().put_person(&Person { id, name, role, passphrase, active }).await?;
+        for person in people {
+            self.store().put_person(&person).await?;
             done.people += 1;
         }
         for (car, events) in records {
             if self.store().append(car, &events).await? != Appended::Kept {
-                return Err(failed(format!("car {car} could not be placed")));
+                return Err(copy.failed(format!("car {car} could not be placed")));
             }
             done.cars += 1;
             done.events += events.len() as u64;
         }
         Ok(done)
+    }
+}
+
+/// A backup, opened for reading.
+struct Copy<'a, R: Read + Seek> {
+    file: &'a str,
+    zip: ZipArchive<R>,
+    manifest: Manifest,
+}
+
+impl<'a, R: Read + Seek> Copy<'a, R> {
+    fn open(reader: R, file: &'a str) -> Result<Self, BackupError> {
+        let failed = |why: String| BackupError::File { file: file.into(), why };
+        let mut zip =
+            ZipArchive::new(reader).map_err(|e| failed(format!("this is not a backup that can be read ({e})")))?;
+        let text = part(&mut zip, "shop.json").map_err(failed)?;
+        // The version is read first, on its own: a newer format may have changed everything else.
+        let told: serde_json::Value = serde_json::from_slice(&text).map_err(|e| failed(format!("shop.json: {e}")))?;
+        if told["format"] != FORMAT {
+            return Err(failed(format!("shop.json names the format {}, not \"{FORMAT}\"", told["format"])));
+        }
+        let found = told["version"].as_u64().unwrap_or(u64::MAX);
+        if found > u64::from(VERSION) {
+            return Err(BackupError::Newer { file: file.into(), found });
+        }
+        let manifest = serde_json::from_slice(&text).map_err(|e| failed(format!("shop.json: {e}")))?;
+        Ok(Self { file, zip, manifest })
+    }
+
+    fn failed(&self, why: String) -> BackupError {
+        BackupError::File { file: self.file.into(), why }
+    }
+
+    fn people(&mut self) -> Result<Vec<Person>, BackupError> {
+        let text = part(&mut self.zip, "people.jsonl").map_err(|why| self.failed(why))?;
+        let mut people = Vec::new();
+        for line in text.split(|b| *b == b'\n').filter(|l| !l.is_empty()) {
+            let PersonLine { id, name, role, passphrase, active } =
+                serde_json::from_slice(line).map_err(|e| self.failed(format!("people.jsonl: {e}")))?;
+            people.push(Person { id, name, role, passphrase, active });
+        }
+        if people.len() != self.manifest.people {
+            let why = format!("shop.json says {} people; people.jsonl holds {}", self.manifest.people, people.len());
+            return Err(self.failed(why));
+        }
+        Ok(people)
+    }
+
+    fn records(&mut self) -> Result<Vec<(CarId, Vec<Stored>)>, BackupError> {
+        let mut records = Vec::new();
+        for told in &self.manifest.cars {
+            let name = format!("cars/{}.jsonl", told.car);
+            let failed = |why: String| BackupError::File { file: self.file.into(), why: format!("{name}: {why}") };
+            let text = self.zip.by_name(&name).map_err(|e| failed(e.to_string()))?;
+            let events = read_lines(text).map_err(|e| match e {
+                LinesError::TooLong(line) => failed(format!("line {line} is past what one record may hold")),
+                LinesError::Unreadable(why) => failed(why),
+            })?;
+            let car = Car::fold(&events).map_err(|b| failed(format!("broken at entry {}: {}", b.at, b.why)))?;
+            if (car.id, car.count, car.head) != (told.car, told.events, told.head) {
+                return Err(failed(format!(
+                    "shop.json says {} entries, the last with another hash; the record holds {}",
+                    told.events, car.count
+                )));
+            }
+            records.push((car.id, events));
+        }
+        Ok(records)
+    }
+
+    fn files(&self) -> Vec<String> {
+        self.zip.file_names().filter(|name| name.starts_with("files/")).map(String::from).collect()
+    }
+
+    fn file(&mut self, name: &str) -> Result<(Hash, Vec<u8>), BackupError> {
+        let bytes = part(&mut self.zip, name).map_err(|why| self.failed(why))?;
+        let hash = Hash::of(&bytes);
+        if name.strip_prefix("files/") != Some(&hash.to_string()) {
+            return Err(self.failed(format!("{name} was altered: its hash is another")));
+        }
+        Ok((hash, bytes))
+    }
+
+    fn check_files(&mut self, records: &[(CarId, Vec<Stored>)]) -> Result<(), BackupError> {
+        let mut here = BTreeSet::new();
+        for name in self.files() {
+            here.insert(self.file(&name)?.0);
+        }
+        for (car, events) in records {
+            let named = events.iter().filter_map(|s| decode(s).ok()).flat_map(|e| e.what.blobs());
+            if let Some(gone) = named.into_iter().find(|hash| !here.contains(hash)) {
+                return Err(self.failed(format!("files/{gone} is missing, which the record of car {car} names")));
+            }
+        }
+        Ok(())
     }
 }
 
@@ -221,24 +313,4 @@ fn part<R: Read + Seek>(zip: &mut ZipArchive<R>, name: &str) -> Result<Vec<u8>, 
         return Err(format!("{name} unpacks to more than {} MB", MAX_FILE_BYTES / (1024 * 1024)));
     }
     Ok(bytes)
-}
-
-fn record<R: Read + Seek>(zip: &mut ZipArchive<R>, name: &str) -> Result<(CarId, Vec<Stored>), String> {
-    let mut lines = BufReader::new(zip.by_name(name).map_err(|e| format!("{name}: {e}"))?);
-    let mut events = Vec::new();
-    loop {
-        let mut line = Vec::new();
-        let read = lines.by_ref().take(MAX_EVENT_BYTES as u64 + 2).read_until(b'\n', &mut line);
-        if read.map_err(|e| format!("{name}: {e}"))? == 0 {
-            break;
-        }
-        if line.pop_if(|b| *b == b'\n').is_none() || events.len() as u64 >= MAX_EVENTS {
-            return Err(format!("{name}: line {} is cut off or past what a record may hold", events.len() + 1));
-        }
-        let body = String::from_utf8(line).map_err(|_| format!("{name}: line {} is not UTF-8", events.len() + 1))?;
-        let entry = entry_of(&body).ok_or_else(|| format!("{name}: line {} is no entry", events.len() + 1))?;
-        events.push(Stored { seq: events.len() as u64 + 1, entry, hash: Hash::of(body.as_bytes()), body });
-    }
-    let car = Car::fold(&events).map_err(|broken| format!("{name}: broken at entry {}: {}", broken.at, broken.why))?;
-    Ok((car.id, events))
 }

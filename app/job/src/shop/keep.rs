@@ -3,15 +3,15 @@
 use jiff::Timestamp;
 
 use super::{Shop, ShopError};
-use crate::car::Car;
-use crate::chain::Break;
+use crate::car::{Car, Entry};
 use crate::details::CarDetails;
-use crate::event::{Event, encode};
+use crate::event::{Event, Stored, encode};
 use crate::ids::{CarId, EntryId, Hash, PersonId};
+use crate::parcel::MAX_EVENTS;
 use crate::person::{By, Person, Role};
 use crate::photograph::Prepared;
 use crate::ports::Appended;
-use crate::validate;
+use crate::validate::{self, FieldError};
 use crate::what::What;
 
 /// How often an entry looks for a new place when somebody else took the one it wanted.
@@ -66,8 +66,7 @@ impl Shop {
             prev: Hash::NONE,
             what,
         };
-        let stored = encode(&event).map_err(|e| ShopError::Broken(Break { at: e.seq, why: e.why }))?;
-        match self.store.append(car, &[stored]).await? {
+        match self.store.append(car, &[write(&event)?]).await? {
             Appended::Kept => Ok(car),
             Appended::Taken | Appended::Known(_) => Err(ShopError::Crowded),
         }
@@ -82,6 +81,7 @@ impl Shop {
     /// See [`ShopError`]. Whatever the error, the record is as it was.
     pub async fn keep(&self, car: CarId, draft: &Draft, now: Timestamp) -> Result<Kept, ShopError> {
         let by = self.writer(draft.by).await?;
+        self.has_files(&draft.what).await?;
         for _ in 0..TRIES {
             let folded = self.car(car).await?;
             if let Some(known) = folded.entry_by_id(draft.entry) {
@@ -100,8 +100,7 @@ impl Shop {
                 prev: folded.head,
                 what: draft.what.clone(),
             };
-            let stored = encode(&event).map_err(|e| ShopError::Broken(Break { at: e.seq, why: e.why }))?;
-            match self.store.append(car, &[stored]).await? {
+            match self.store.append(car, &[write(&event)?]).await? {
                 Appended::Kept => return Ok(Kept { seq: event.seq, repeat: false }),
                 Appended::Known(seq) => return Ok(Kept { seq, repeat: true }),
                 Appended::Taken => {}
@@ -114,18 +113,42 @@ impl Shop {
         if let Some(newer) = car.newer() {
             return Err(ShopError::Newer { seq: newer.seq });
         }
+        if car.count >= MAX_EVENTS {
+            let say = format!("the record of this car holds {MAX_EVENTS} entries, and no more are taken");
+            return Err(invalid("entry", say, "Open the car anew and go on there."));
+        }
         validate::check(&draft.what, Some(car), &self.catalogue).map_err(ShopError::Invalid)?;
         for id in draft.corrects.into_iter().chain(withdrawn(&draft.what)) {
             let old = car.entry_by_id(id).ok_or(ShopError::NoSuchEntry)?;
             if !old.counts() {
                 return Err(ShopError::AlreadySuperseded(old.seq));
             }
+            if matches!(old.what, What::Withdrawn(_)) {
+                let say = format!("entry {} took another one out, and that cannot be taken back", old.seq);
+                return Err(invalid("corrects", say, "Enter again what was taken out."));
+            }
         }
         let (Some(base), Some(zone), false) = (draft.base, draft.what.zone(), draft.keep_both) else { return Ok(()) };
-        match car.changed_since(zone, base) {
-            Some(theirs) if draft.what.sets_state() => Err(ShopError::Overtaken(Box::new(theirs.clone()))),
-            _ => Ok(()),
+        if !draft.what.sets_state() {
+            return Ok(());
         }
+        // Two entries that waited on one phone have the same base; what somebody typed earlier is no surprise
+        // to them.
+        let own_earlier = |e: &&Entry| e.by.id == draft.by && e.noted.is_some() && e.noted <= draft.noted;
+        match car.changed_since(zone, base).find(|e| !own_earlier(e)) {
+            Some(theirs) => Err(ShopError::Overtaken(Box::new(theirs.clone()))),
+            None => Ok(()),
+        }
+    }
+
+    /// An entry never names a picture or file that is not kept: its record would not verify.
+    async fn has_files(&self, what: &What) -> Result<(), ShopError> {
+        for hash in what.blobs() {
+            if self.store.blob(hash).await?.is_none() {
+                return Err(invalid("photo", "the picture or file did not come with it", "Send it again."));
+            }
+        }
+        Ok(())
     }
 
     /// Keeps a picture and its thumb, before the entry that names them.
@@ -153,8 +176,11 @@ impl Shop {
     pub async fn put_person(&self, person: &Person) -> Result<(), ShopError> {
         let people = self.people().await?;
         validate::person(person, &people).map_err(ShopError::Invalid)?;
+        let known = people.iter().find(|p| p.id == person.id);
         self.store.put_person(person).await?;
-        if !person.active || person.passphrase.is_none() {
+        // A session remembers the role and was opened with the passphrase of its day.
+        let same = |known: &Person| known.role == person.role && known.passphrase == person.passphrase;
+        if !person.active || person.passphrase.is_none() || !known.is_none_or(same) {
             self.store.drop_sessions_of(person.id).await?;
         }
         Ok(())
@@ -165,6 +191,14 @@ impl Shop {
         let person = people.iter().find(|p| p.id == id && p.active && p.role != Role::Owner);
         person.map(By::from).ok_or(ShopError::NoSuchPerson(id))
     }
+}
+
+fn write(event: &Event) -> Result<Stored, ShopError> {
+    encode(event).map_err(|e| invalid("entry", format!("what was typed {}", e.why), "Say it in fewer words."))
+}
+
+fn invalid(field: &'static str, say: impl Into<String>, right: &str) -> ShopError {
+    ShopError::Invalid(vec![FieldError::new(field, say, right)])
 }
 
 fn withdrawn(what: &What) -> Option<EntryId> {

@@ -135,7 +135,8 @@ async fn a_write_protected_file_can_be_looked_at() {
     database.close().await;
     let before = fs::read(&path).unwrap();
     protect(&path, 0o444);
-    for folder_mode in [0o755, 0o555] {
+    // In a protected folder; in one where SQLite can make its two files beside it; and protected with those.
+    for folder_mode in [0o555, 0o755, 0o555] {
         protect(folder.path(), folder_mode);
         let database = Database::open(&address(&path)).await.unwrap();
         assert_eq!(all(&database, car).await, events[..2]);
@@ -189,6 +190,33 @@ async fn a_write_protected_file_that_another_process_writes_shows_the_newest() {
     let refused = reader.put_person(&person("Lead", Role::Lead)).await.unwrap_err();
     assert!(matches!(refused, StoreError::ReadOnly(_)), "{refused}");
     protect(folder.path(), 0o755);
+}
+
+/// Copied to a read-only disk while it was being written: the log beside it cannot be read there, and the file
+/// alone is an older record that would look whole.
+#[tokio::test]
+async fn a_write_protected_file_with_a_log_is_not_shown_without_it() {
+    if !as_an_ordinary_user("sqlite_file::a_write_protected_file_with_a_log_is_not_shown_without_it") {
+        return;
+    }
+    let (folder, copies) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+    let path = folder.path().join("shop.db");
+    let car = CarId::fresh();
+    let writer = Database::open(&address(&path)).await.unwrap();
+    writer.append(car, &record(car, &["one", "two"])).await.unwrap();
+    for end in ["shop.db", "shop.db-wal"] {
+        fs::copy(folder.path().join(end), copies.path().join(end)).unwrap();
+        protect(&copies.path().join(end), 0o444);
+    }
+    protect(copies.path(), 0o555);
+    assert!(unreachable(&address(&copies.path().join("shop.db"))).await.contains("let the program read and write"));
+    protect(copies.path(), 0o755);
+    // Where the log can be read, the record is whole.
+    for end in ["shop.db", "shop.db-wal"] {
+        protect(&copies.path().join(end), 0o644);
+    }
+    let copy = Database::open(&address(&copies.path().join("shop.db"))).await.unwrap();
+    assert_eq!(all(&copy, car).await.len(), 2);
 }
 
 #[tokio::test]

@@ -1,0 +1,92 @@
+//! The bytes that released versions wrote still open.
+//!
+//! `v1.jsonl` is what version 1 of every kind looks like, as it was written then. The file is never edited:
+//! when a kind gets a version 2, a `v2.jsonl` joins it here and this one must go on being read.
+
+use job::car::{Car, ZoneState};
+use job::chain::verify;
+use job::details::{Aim, Climate, Fitted, Kept, Stage};
+use job::event::{Stored, decode};
+use job::ids::Hash;
+use job::what::{Severity, What};
+
+use crate::support::stored;
+
+const V1: &str = include_str!("v1.jsonl");
+const V1_HEAD: &str = "d875a4ff28d0cfb103439f8fd46083aa9f9175b236b917fa29d9b11a53d91765";
+
+fn v1() -> Vec<Stored> {
+    let entry = |line: &str| {
+        let read: serde_json::Value = serde_json::from_str(line).unwrap();
+        read["entry"].as_str().unwrap().parse().unwrap()
+    };
+    V1.lines().enumerate().map(|(i, line)| stored(i as u64 + 1, entry(line), line.to_owned())).collect()
+}
+
+#[test]
+fn regression_the_bytes_of_version_1_verify() {
+    let events = v1();
+    let verdict = verify(&events, Some(V1_HEAD.parse().unwrap()));
+    assert!(verdict.intact(), "{verdict:?}");
+    assert_eq!(verdict.head, V1_HEAD.parse().unwrap());
+    assert_eq!(verdict.events, 16);
+}
+
+#[test]
+fn regression_version_1_holds_every_kind_that_it_had_and_all_are_understood() {
+    let whats: Vec<What> = v1().iter().map(|s| decode(s).unwrap().what).collect();
+    assert!(whats.iter().all(|w| !matches!(w, What::Newer { .. })));
+    // Every kind of version 1, by the key that is in the file for good.
+    for key in [
+        "car_opened",
+        "car_changed",
+        "stage_reached",
+        "looked",
+        "read",
+        "photographed",
+        "opened",
+        "made_good",
+        "colour_measured",
+        "climate_read",
+        "film_judged",
+        "withdrawn",
+    ] {
+        assert!(whats.iter().any(|w| w.kind() == key), "{key} is missing");
+    }
+}
+
+#[test]
+fn regression_version_1_adds_up_to_the_same_car() {
+    let car = Car::fold(&v1()).unwrap();
+    assert_eq!((car.count, car.stage), (16, Stage::Survey));
+    assert_eq!(car.details.title, "Car 1");
+    assert_eq!((car.details.year, car.details.climate), (1971, Climate::TemperateSalted));
+    assert_eq!((car.details.kept, car.details.aim), (Kept::Unheated, Aim::Show));
+    assert!(car.details.fitted.contains(&Fitted::Sunroof) && car.details.invented);
+    assert_eq!(car.details.rates.as_ref().map(|r| (r.bench, r.painter)), Some((85.0, 92.5)));
+
+    // Bad and thin at first; corrected to holed.
+    assert_eq!(car.state("Z01.L"), ZoneState::Bad(Severity::Holed));
+    assert_eq!(car.entry(4).unwrap().superseded_by, Some(15));
+    // Opened, found holed, made good.
+    assert_eq!((car.state("Z03.L"), car.zone("Z03.L").unwrap().opened), (ZoneState::MadeGood, true));
+    // Looked, clear; then taken out.
+    assert_eq!(car.state("Z02.R"), ZoneState::NotLooked);
+    // A look that saw nothing.
+    assert_eq!(car.state("Z04.L"), ZoneState::NotLooked);
+
+    let (_, reading) = car.readings().next().unwrap();
+    assert_eq!((reading.value, reading.good_to()), (0.52, 0.02 + 0.0052));
+    assert_eq!(reading.limit.as_ref().map(|l| l.value), Some(0.6));
+    let (_, photo) = car.photographs().next().unwrap();
+    assert_eq!((photo.picture, photo.thumb), (Hash::of(b"picture"), Hash::of(b"thumb")));
+    let mark = photo.mark.as_ref().unwrap();
+    assert_eq!((mark.view.as_str(), mark.u_mm, mark.v_mm), ("left", 1520.5, 210.25));
+    let (_, measured) = car.measurements().next().unwrap();
+    assert_eq!(measured.spectra.len(), 3);
+    assert_eq!(job::paint::measurement(measured).unwrap().by_angle().len(), 3);
+
+    let noted = car.entry(16).unwrap();
+    assert_eq!(noted.when().to_string(), "2026-03-02T07:05:00Z");
+    assert_eq!((noted.by.name.as_str(), noted.by.role.key()), ("Bench A", "bench"));
+}

@@ -1,0 +1,188 @@
+//! One example of everything that can happen to a car, all invented.
+
+use std::collections::BTreeSet;
+
+use job::details::{Aim, CarDetails, Climate, Fitted, Kept, Rates, Stage};
+use job::ids::{EntryId, Hash, PersonId};
+use job::person::{By, Role};
+use job::what::{
+    ClimateRead, ClueSeen, FilmJudged, GeometrySpectrum, How, Limit, Look, MadeGood, Mark, Measured, Opened,
+    Photograph, Quantity, Reading, Seen, Severity, Side, StageReached, What, Withdrawn,
+};
+use uuid::Uuid;
+
+pub(crate) fn by(name: &str, role: Role) -> By {
+    By { id: PersonId(Uuid::from_u128(0xb)), name: name.into(), role }
+}
+
+pub(crate) fn details(title: &str) -> CarDetails {
+    CarDetails {
+        title: title.into(),
+        body: "two_door_closed".into(),
+        year: 1971,
+        climate: Climate::TemperateSalted,
+        kept: Kept::Unheated,
+        fitted: BTreeSet::from([Fitted::Sunroof]),
+        aim: Aim::FineDriver,
+        rates: Some(Rates { currency: "EUR".into(), bench: 85.0, painter: 92.5 }),
+        note: "Came on a trailer.".into(),
+        invented: true,
+    }
+}
+
+fn look(zone: &str, seen: Seen) -> What {
+    let clues = vec![ClueSeen { clue: "K01".into(), there: true }];
+    What::Looked(Look { zone: zone.into(), how: How::TapAndProbe, seen, clues, note: "Along the seam.".into() })
+}
+
+pub(crate) fn clear(zone: &str) -> What {
+    look(zone, Seen::Clear)
+}
+
+pub(crate) fn not_looked(zone: &str) -> What {
+    look(zone, Seen::NotLooked)
+}
+
+pub(crate) fn bad(zone: &str, severity: Severity) -> What {
+    look(zone, Seen::Bad(severity))
+}
+
+fn reading(zone: &str, quantity: Quantity, value: f64, precision_abs: f64) -> What {
+    What::Read(Reading {
+        zone: zone.into(),
+        quantity,
+        value,
+        instrument: "Gauge 1".into(),
+        precision_abs,
+        precision_rel_pct: 1.0,
+        place: "lower edge".into(),
+        limit: Some(Limit { value: 0.6, source: "Half of the wall when new".into() }),
+        note: String::new(),
+    })
+}
+
+pub(crate) fn film(zone: &str, um: f64) -> What {
+    reading(zone, Quantity::Film, um, 2.0)
+}
+
+pub(crate) fn wall(zone: &str, mm: f64) -> What {
+    reading(zone, Quantity::Wall, mm, 0.02)
+}
+
+pub(crate) fn opened(zone: &str, found: Option<Severity>) -> What {
+    What::Opened(Opened {
+        zone: zone.into(),
+        found,
+        through: "lower closing plate off".into(),
+        extent_mm: found.map(|_| (310.0, 45.5)),
+        note: "Daylight at the rear end.".into(),
+    })
+}
+
+pub(crate) fn made_good(zone: &str) -> What {
+    What::MadeGood(MadeGood { zone: zone.into(), note: "1.2 mm let in, butt welded, 40 mm stitches.".into() })
+}
+
+pub(crate) fn photographed(zone: Option<&str>, picture: &[u8], thumb: &[u8]) -> What {
+    What::Photographed(Photograph {
+        zone: zone.map(String::from),
+        side: Side::Left,
+        stage: Stage::Survey,
+        caption: "Sill, rear end, from below".into(),
+        mark: None,
+        picture: Hash::of(picture),
+        thumb: Hash::of(thumb),
+        width_px: 2400,
+        height_px: 1800,
+    })
+}
+
+pub(crate) fn measured(name: &str, source: &[u8]) -> What {
+    let spectrum = |geometry: &str, level: f64| GeometrySpectrum {
+        geometry: geometry.into(),
+        values: (0..31).map(|i| level + 0.003 * f64::from(i)).collect(),
+    };
+    What::Measured(Measured {
+        name: name.into(),
+        instrument: "Multi-angle instrument".into(),
+        file: "panel.csv".into(),
+        source: Hash::of(source),
+        spectra: vec![spectrum("45as15", 0.61), spectrum("45as45", 0.22), spectrum("45as110", 0.08)],
+        doubts: vec!["45as15: brighter than usual".into()],
+        note: "Under the boot lid.".into(),
+    })
+}
+
+pub(crate) fn stage(stage: Stage) -> What {
+    What::StageReached(StageReached { stage })
+}
+
+pub(crate) fn withdraws(entry: EntryId) -> What {
+    What::Withdrawn(Withdrawn { entry, why: "Wrong car.".into() })
+}
+
+fn climate() -> What {
+    What::ClimateRead(ClimateRead {
+        air_c: 18.0,
+        rh_pct: 70.0,
+        panel_c: 15.0,
+        product: "epoxy primer".into(),
+        dew_point_c: 12.4,
+        margin_c: 2.6,
+        spray: false,
+        why: "The panel is 2.6 above the dew point; 3 are needed.".into(),
+    })
+}
+
+fn judged() -> What {
+    What::FilmJudged(FilmJudged {
+        zone: "Z01.R".into(),
+        nominal_um: 80.0,
+        readings_um: vec![82.0, 79.5, 91.0],
+        instrument: "Gauge 1".into(),
+        accept: true,
+        mean_um: 84.17,
+        why: "The mean is over the nominal film.".into(),
+    })
+}
+
+/// One of every kind, in the order of [`What::KINDS`]. `entry` is what the last takes out.
+pub(crate) fn every_kind(entry: EntryId) -> Vec<What> {
+    let mut photograph = photographed(Some("Z01.L"), b"picture", b"thumb");
+    if let What::Photographed(photo) = &mut photograph {
+        photo.mark = Some(Mark { view: "left".into(), u_mm: 1520.5, v_mm: 210.25 });
+    }
+    let examples = vec![
+        What::CarOpened(details("Car 1")),
+        What::CarChanged(CarDetails { note: "The owner decided.".into(), aim: Aim::Show, ..details("Car 1") }),
+        stage(Stage::Survey),
+        bad("Z01.L", Severity::Thin),
+        wall("Z01.L", 0.52),
+        photograph,
+        opened("Z03.L", Some(Severity::Holed)),
+        made_good("Z03.L"),
+        measured("Panel A", b"geometry,400"),
+        climate(),
+        judged(),
+        withdraws(entry),
+    ];
+    // A new kind does not compile until it has its place here, and fails until it has its example above.
+    let place = |what: &What| match what {
+        What::CarOpened(_) => Some(0),
+        What::CarChanged(_) => Some(1),
+        What::StageReached(_) => Some(2),
+        What::Looked(_) => Some(3),
+        What::Read(_) => Some(4),
+        What::Photographed(_) => Some(5),
+        What::Opened(_) => Some(6),
+        What::MadeGood(_) => Some(7),
+        What::Measured(_) => Some(8),
+        What::ClimateRead(_) => Some(9),
+        What::FilmJudged(_) => Some(10),
+        What::Withdrawn(_) => Some(11),
+        What::Newer { .. } => None,
+    };
+    assert!(examples.iter().enumerate().all(|(i, what)| place(what) == Some(i)));
+    assert_eq!(examples.len(), What::KINDS.len());
+    examples
+}

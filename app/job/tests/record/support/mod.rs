@@ -1,0 +1,16 @@
+//! What the tests share: a store in memory, a record written by hand, a shop with its people, an opened ZIP.
+
+mod desk;
+mod examples;
+mod record;
+mod store;
+mod zip;
+
+pub(crate) use desk::{Desk, at, shop_over};
+pub(crate) use examples::{
+    bad, by, clear, details, every_kind, film, made_good, measured, not_looked, opened, photographed, stage, wall,
+    withdraws,
+};
+pub(crate) use record::{Record, stored};
+pub(crate) use store::Memory;
+pub(crate) use zip::{Files, packed};
