@@ -9,9 +9,9 @@ use std::time::Instant;
 use dossier::*;
 use image::{ImageBuffer, Rgb};
 use job::body::svg::{Mark, Palette, map_svg};
+use job::body::{Body, BodyStyle};
 use job::car::ZoneState;
 use job::what::Severity;
-use job::body::{Body, BodyStyle};
 
 fn main() -> Result<(), Box<dyn Error>> {
     let mut arguments = std::env::args().skip(1);

@@ -80,6 +80,11 @@ impl Hash {
         &self.0
     }
 
+    /// The first 128 bits, to make a name of.
+    pub(crate) fn leading(&self) -> u128 {
+        self.0.iter().take(16).fold(0, |sum, byte| sum << 8 | u128::from(*byte))
+    }
+
     /// The first sixteen digits in groups of four, as a title block prints it.
     pub fn short(&self) -> String {
         let hex = self.to_string();

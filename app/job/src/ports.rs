@@ -63,6 +63,9 @@ pub enum StoreError {
         "the shop's database was written by a newer version of this program ({0}); use that version or a later one"
     )]
     Newer(String),
+    /// What was handed over is not fit to be kept.
+    #[error("this cannot be kept: {0}. Nothing was written")]
+    Refused(String),
     /// What is kept cannot be read.
     #[error("what the database holds cannot be read ({0})")]
     Damaged(String),

@@ -229,13 +229,13 @@ impl Store for Database {
 
     async fn put_blob(&self, hash: Hash, bytes: &[u8]) -> Result<(), StoreError> {
         if bytes.len() > MAX_BLOB_BYTES {
-            return Err(StoreError::Damaged(format!(
+            return Err(StoreError::Refused(format!(
                 "a file of {} bytes was to be kept; at most {MAX_BLOB_BYTES} are",
                 bytes.len()
             )));
         }
         if Hash::of(bytes) != hash {
-            return Err(StoreError::Damaged(format!("a file was to be kept under {hash}, which is not its hash")));
+            return Err(StoreError::Refused(format!("a file was to be kept under {hash}, which is not its hash")));
         }
         on!(self, pools => sqlx::query("INSERT INTO blobs (hash, bytes) VALUES ($1, $2) ON CONFLICT DO NOTHING")
             .bind(&hash.bytes()[..]).bind(bytes).execute(&pools.write).await.map(|_| ()))

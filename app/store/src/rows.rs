@@ -20,7 +20,7 @@ pub(crate) type PersonRow = (String, String, String, Option<String>, bool);
 
 /// Checks a batch before anything is written; the place of its first event, if there is one.
 pub(crate) fn batch(events: &[Stored]) -> Result<Option<u64>, StoreError> {
-    let refuse = |why: String| Err(StoreError::Damaged(why));
+    let refuse = |why: String| Err(StoreError::Refused(why));
     let Some(first) = events.first() else { return Ok(None) };
     if events.len() > MAX_APPEND {
         return refuse(format!("{} entries were to be kept at once; at most {MAX_APPEND} are", events.len()));
@@ -46,7 +46,7 @@ pub(crate) fn batch(events: &[Stored]) -> Result<Option<u64>, StoreError> {
 pub(crate) fn without_nul(what: &str, text: &str) -> Result<(), StoreError> {
     match text.find('\0') {
         None => Ok(()),
-        Some(at) => Err(StoreError::Damaged(format!("{what} holds the character NUL at byte {at}, which no text has"))),
+        Some(at) => Err(StoreError::Refused(format!("{what} holds the character NUL at byte {at}, which no text has"))),
     }
 }
 

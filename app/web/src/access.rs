@@ -50,15 +50,22 @@ impl FromRequestParts<App> for Access {
     async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, Response> {
         let people = app.shop.people().await.map_err(|e| Fault::from(e).into_response())?;
         let session = session(&parts.headers, app).await.map_err(IntoResponse::into_response)?;
+        // Somebody may have left, or been given less to do, since this device was signed in.
+        let signed = session.and_then(|session| {
+            let person = people.iter().find(|p| p.id == session.person && p.active)?;
+            Some(Session { role: if person.role == Role::Lead { session.role } else { person.role }, ..session })
+        });
         let locked = !app.loopback || people.iter().any(|p| p.passphrase.is_some() && p.active);
-        let role = match &session {
+        let role = match &signed {
             Some(session) => session.role,
             None if locked => return Err(sign_in(parts)),
             None => Role::Lead,
         };
-        let who = cookie(&parts.headers, WHO).and_then(|id| id.parse().ok()).or(session.as_ref().map(|s| s.person));
+        let who = cookie(&parts.headers, WHO).and_then(|id| id.parse().ok()).or(signed.as_ref().map(|s| s.person));
         let writers = people.into_iter().filter(|p| p.active && p.role != Role::Owner).collect();
-        Ok(Self { role, session, who, writers })
+        let access = Self { role, session: signed, who, writers };
+        access.may(Deed::See).map_err(IntoResponse::into_response)?;
+        Ok(access)
     }
 }
 
@@ -73,9 +80,12 @@ fn sign_in(parts: &Parts) -> Response {
         let say = serde_json::json!({ "say": "This device is not signed in. Sign in, then send again." });
         return (StatusCode::UNAUTHORIZED, axum::Json(say)).into_response();
     }
+    if parts.method != Method::GET {
+        return Fault::SignedOut.into_response();
+    }
     // Inside a nested router the address has lost its front part; the whole of it is kept beside the request.
     let whole = parts.extensions.get::<OriginalUri>().map_or(&parts.uri, |original| &original.0);
-    let next = if parts.method == Method::GET { whole.path_and_query().map_or("/", |p| p.as_str()) } else { "/" };
+    let next = whole.path_and_query().map_or("/", |p| p.as_str());
     Redirect::to(&format!("/sign-in?next={}", crate::link::escape(next))).into_response()
 }
 
@@ -122,7 +132,9 @@ fn sent_from_here(headers: &HeaderMap, host: &str) -> bool {
         return matches!(site, "same-origin" | "none");
     }
     match headers.get(header::ORIGIN).and_then(|v| v.to_str().ok()) {
-        Some(origin) => origin.parse::<Uri>().ok().and_then(|o| o.authority().map(|a| a.as_str() == host)) == Some(true),
+        Some(origin) => {
+            origin.parse::<Uri>().ok().and_then(|o| o.authority().map(|a| a.as_str() == host)) == Some(true)
+        }
         // A program at a terminal sends neither; a browser that posts a form sends at least one of them.
         None => true,
     }

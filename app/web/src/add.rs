@@ -8,7 +8,7 @@ use job::details::Stage;
 use job::ids::{CarId, EntryId};
 use job::person::Deed;
 use job::validate::{FieldError, body, instance, instances, zone_of};
-use job::what::{How, Quantity, Severity, Side};
+use job::what::{How, Quantity, Severity, Side, What};
 use maud::{Markup, html};
 use serde::Deserialize;
 
@@ -118,22 +118,28 @@ fn draw(sent: &Sent<'_>, corrects: Option<&Entry>) -> Markup {
     })
 }
 
+/// What the unsent list calls an entry; the island adds zone and choice.
+fn short(kind: &str) -> &'static str {
+    What::KINDS.iter().find(|(key, _)| *key == kind).map_or("Entry", |(_, words)| words)
+}
+
 static BLANK: std::sync::LazyLock<Typed> = std::sync::LazyLock::new(Typed::default);
 
 fn form(sent: &Sent<'_>, kind: &str, typed: &Typed, zone: &str, corrects: Option<&Entry>) -> Markup {
     let Sent { app, access, car, errors, .. } = sent;
     let here = std::ptr::eq(typed, sent.typed);
     let errors = if here { errors } else { &[][..] };
-    let words = FORMS.iter().find(|(k, ..)| *k == kind).map_or("", |(.., words)| words);
-    let entry = Some(typed.get("entry")).filter(|e| !e.is_empty()).map_or_else(|| EntryId::fresh().to_string(), String::from);
+    let entry =
+        Some(typed.get("entry")).filter(|e| !e.is_empty()).map_or_else(|| EntryId::fresh().to_string(), String::from);
     html! {
         form.stack-l method="post" action={ (link::shell(car.id)) "/entries" } enctype="multipart/form-data"
-            data-queue data-label=(words) id={ "form-" (kind) } {
+            data-queue data-label=(short(kind)) id={ "form-" (kind) } {
             input type="hidden" name="kind" value=(kind);
             input type="hidden" name="entry" value=(entry);
             input type="hidden" name="base" value=(Some(typed.get("base")).filter(|b| !b.is_empty()).map_or_else(|| car.count.to_string(), String::from));
             input type="hidden" name="noted" value=(typed.get("noted"));
             @if let Some(entry) = corrects { input type="hidden" name="corrects" value=(entry.id); }
+            @for unseen in ["entry", "corrects", "mark", "clue"] { (field::complaint(unseen, errors)) }
             (zone_select(sent, kind, if here { typed.get("zone") } else { zone }, errors))
             @match kind {
                 "looked" => (look(app, typed, zone, errors)),
@@ -162,7 +168,7 @@ fn zone_select(sent: &Sent<'_>, kind: &str, picked: &str, errors: &[FieldError])
     }
     let id = format!("zone-{kind}");
     html! {
-        div.field.err[field::is_wrong("zone", errors)] id=[field::is_wrong("zone", errors).then_some("f-zone")] {
+        div.field.err[field::is_wrong("zone", errors)] {
             label for=(id) { "Zone" }
             (field::complaint("zone", errors))
             select id=(id) name="zone" required[kind != "photographed"] {
@@ -181,16 +187,16 @@ fn look(app: &App, typed: &Typed, zone: &str, errors: &[FieldError]) -> Markup {
     let observations = app.shop.catalogue().observations_for(zone_of(zone));
     let result = typed.get("result");
     html! {
-        fieldset id=[field::is_wrong("result", errors).then_some("f-result")] {
+        fieldset {
             legend { "What did the look say?" }
             (field::complaint("result", errors))
             div.picks {
-                label.pick { input type="radio" name="result" value="not_looked" checked[result == "not_looked"]; (drawing::mark(ZoneState::NotLooked, false)) span { b { "Could not see it" } small { "stays open, changes nothing" } } }
-                label.pick { input type="radio" name="result" value="clear" checked[result == "clear"]; (drawing::mark(ZoneState::Clear, false)) span { b { "Looked: clear" } small { "nothing found where I could see" } } }
-                label.pick { input type="radio" name="result" value="bad" checked[result == "bad"]; (drawing::mark(ZoneState::Bad(Severity::Thin), false)) span { b { "Looked: bad" } small { "pitted, thin or holed" } } }
+                label.pick { input type="radio" name="result" value="not_looked" data-say="not seen" checked[result == "not_looked"]; (drawing::mark(ZoneState::NotLooked, false)) span { b { "Could not see it" } small { "stays open, changes nothing" } } }
+                label.pick { input type="radio" name="result" value="clear" data-say="clear" checked[result == "clear"]; (drawing::mark(ZoneState::Clear, false)) span { b { "Looked: clear" } small { "nothing found where I could see" } } }
+                label.pick { input type="radio" name="result" value="bad" data-say="bad" checked[result == "bad"]; (drawing::mark(ZoneState::Bad(Severity::Thin), false)) span { b { "Looked: bad" } small { "pitted, thin or holed" } } }
             }
         }
-        fieldset id=[field::is_wrong("severity", errors).then_some("f-severity")] {
+        fieldset {
             legend { "If bad: how bad, at the worst place?" }
             (field::complaint("severity", errors))
             div.picks.side {
@@ -199,7 +205,7 @@ fn look(app: &App, typed: &Typed, zone: &str, errors: &[FieldError]) -> Markup {
                 }
             }
         }
-        div id=[field::is_wrong("how", errors).then_some("f-how")] {
+        div {
             (field::complaint("how", errors))
             (field::radios("How did you look?", "how", How::ALL, Some(typed.get("how")), |h| (h.key(), h.words())))
         }
@@ -234,7 +240,7 @@ fn reading(app: &App, typed: &Typed, zone: &str, errors: &[FieldError]) -> Marku
         |g| format!("Sheet here is usually {} mm new. Film 0 to 20 000 \u{b5}m; wall 0.1 to 4.0 mm.", g.likely),
     );
     html! {
-        fieldset id=[field::is_wrong("quantity", errors).then_some("f-quantity")] {
+        fieldset {
             legend { "What did you measure?" }
             (field::complaint("quantity", errors))
             div.picks.side {
@@ -243,7 +249,7 @@ fn reading(app: &App, typed: &Typed, zone: &str, errors: &[FieldError]) -> Marku
             }
         }
         (field::Text { id: "value", name: "value", label: "Reading at the worst place", hint: &hint, value: typed.get("value"), unit: "mm or \u{b5}m", errors }.draw())
-        div.field.err[field::is_wrong("instrument", errors)] id=[field::is_wrong("instrument", errors).then_some("f-instrument")] {
+        div.field.err[field::is_wrong("instrument", errors)] {
             label for="instrument" { "Instrument" }
             (field::complaint("instrument", errors))
             (instrument_select("instrument", typed, catalogue, None))
@@ -260,7 +266,12 @@ fn reading(app: &App, typed: &Typed, zone: &str, errors: &[FieldError]) -> Marku
 }
 
 /// The shop's instruments for readings, of one quantity or of both.
-pub(crate) fn instrument_select(id: &str, typed: &Typed, catalogue: &job::catalogue::Catalogue, only: Option<Quantity>) -> Markup {
+pub(crate) fn instrument_select(
+    id: &str,
+    typed: &Typed,
+    catalogue: &job::catalogue::Catalogue,
+    only: Option<Quantity>,
+) -> Markup {
     let picked = typed.get("instrument");
     html! {
         select id=(id) name="instrument" {
@@ -307,7 +318,7 @@ fn photograph(car: &Car, typed: &Typed, zone: &str, errors: &[FieldError]) -> Ma
     });
     let stage = Some(typed.get("stage")).filter(|s| !s.is_empty()).unwrap_or(car.stage.key());
     html! {
-        div.field.err[field::is_wrong("photo", errors)] id=[field::is_wrong("photo", errors).then_some("f-photo")] {
+        div.field.err[field::is_wrong("photo", errors)] {
             label for="photo" { "Photograph" }
             p.hint { "Straight from the camera, with a rule or gauge in the picture for scale. JPEG, PNG or WebP, at most 40 MB." }
             (field::complaint("photo", errors))
@@ -315,7 +326,7 @@ fn photograph(car: &Car, typed: &Typed, zone: &str, errors: &[FieldError]) -> Ma
                 p.note { "The photograph you sent is kept; you need not send it again." }
                 @for name in ["picture", "thumb", "width_px", "height_px"] { input type="hidden" name=(name) value=(typed.get(name)); }
             }
-            input #photo type="file" name="photo" accept="image/jpeg,image/png,image/webp,image/*" capture="environment" required[!kept];
+            input #photo type="file" name="photo" accept="image/jpeg,image/png,image/webp,image/*" capture="environment" data-max-bytes=(job::photograph::MAX_BYTES) required[!kept];
         }
         (field::radios("Side, as seen sitting in the car", "side", Side::ALL, side.as_deref(), |s| (s.key(), s.words())))
         (field::radios("Stage it shows", "stage", Stage::ALL, Some(stage), |s| (s.key(), s.words())))
@@ -342,7 +353,7 @@ fn mark_field(car: &Car, typed: &Typed, zone: &str) -> Markup {
 fn opened(typed: &Typed, errors: &[FieldError]) -> Markup {
     let found = typed.get("found");
     html! {
-        fieldset id=[field::is_wrong("found", errors).then_some("f-found")] {
+        fieldset {
             legend { "What was found?" }
             (field::complaint("found", errors))
             div.picks.side {
@@ -380,7 +391,8 @@ pub(crate) fn overtaken(sent: &Sent<'_>, theirs: &Entry, yours: &str) -> Respons
         div.note.stop.stack {
             p { "Theirs, " (when(app, theirs.when())) ": " b { (theirs.what.say()) } @if !theirs.what.note().is_empty() { ". " (theirs.what.note()) } }
             p { "Yours, not kept yet: " b { (yours) } @if !typed.get("note").is_empty() { ". " (typed.get("note")) } }
-            form #both method="post" action={ (link::shell(car.id)) "/entries" } enctype="multipart/form-data" {
+            form #both method="post" action={ (link::shell(car.id)) "/entries" } enctype="multipart/form-data"
+                data-queue data-label=(short(typed.get("kind"))) {
                 @for (name, value) in typed.pairs() { input type="hidden" name=(name) value=(value); }
                 input type="hidden" name="resolve" value="keep_both";
                 p.row { button.main { "Keep both, mine last" } a.btn href=(link::zone(car.id, typed.get("zone"))) { "Drop mine" } }

@@ -33,46 +33,51 @@ pub(crate) async fn list(State(app): State<App>, access: Access) -> Result<Marku
         1 => "One shell in the shop.".to_string(),
         n => format!("{n} shells in the shop."),
     };
-    Ok(shop_page(&access, "Cars", &says, html! {
-        @if cars.is_empty() {
-            div.wait.stack {
-                p { "A car begins with what is known before anybody looks: its body, year, climate and aim." }
-                @if access.writers.is_empty() {
-                    p.row { a.btn.main href="/people" { "First enter the people" } }
-                } @else {
-                    p.row { a.btn.main href="/cars/new" { "Open the first car" } }
+    Ok(shop_page(
+        &access,
+        "Cars",
+        &says,
+        html! {
+            @if cars.is_empty() {
+                div.wait.stack {
+                    p { "A car begins with what is known before anybody looks: its body, year, climate and aim." }
+                    @if access.writers.is_empty() {
+                        p.row { a.btn.main href="/people" { "First enter the people" } }
+                    } @else {
+                        p.row { a.btn.main href="/cars/new" { "Open the first car" } }
+                    }
                 }
-            }
-        } @else {
-            ul.cars {
-                @for (id, car) in &cars {
-                    li.opt {
-                        @match car {
-                            Ok(car) => (card(&app, car)),
-                            Err(e) => {
-                                h2 { a href={ (link::shell(*id)) "/verify" } { "Car " (id) } }
-                                div.note.stop { p { (sentence(&e.to_string())) } }
+            } @else {
+                ul.cars {
+                    @for (id, car) in &cars {
+                        li.opt {
+                            @match car {
+                                Ok(car) => (card(&app, car)),
+                                Err(e) => {
+                                    h2 { a href={ (link::shell(*id)) "/verify" } { "Car " (id) } }
+                                    div.note.stop { p { (sentence(&e.to_string())) } }
+                                }
                             }
                         }
                     }
                 }
             }
-        }
-        @if access.role.may(Deed::Manage) {
-            section {
-                h2 { "Bring a car" }
-                p.row.no-print { a.btn.main href="/cars/new" { "Open a new car" } }
-                form.stack method="post" action="/cars/import" enctype="multipart/form-data" {
-                    div.field {
-                        label for="zip" { "Or take one in from another installation" }
-                        p.hint { "The ZIP that \"export\" made, whole. Its record is checked before anything is taken." }
-                        input #zip type="file" name="zip" accept=".zip,application/zip" required;
+            @if access.role.may(Deed::Manage) {
+                section {
+                    h2 { "Bring a car" }
+                    p.row.no-print { a.btn.main href="/cars/new" { "Open a new car" } }
+                    form.stack method="post" action="/cars/import" enctype="multipart/form-data" {
+                        div.field {
+                            label for="zip" { "Or take one in from another installation" }
+                            p.hint { "The ZIP that \"export\" made, whole. Its record is checked before anything is taken." }
+                            input #zip type="file" name="zip" accept=".zip,application/zip" required;
+                        }
+                        button { "Take it in" }
                     }
-                    button { "Take it in" }
                 }
             }
-        }
-    }))
+        },
+    ))
 }
 
 fn card(app: &App, car: &Car) -> Markup {
@@ -109,14 +114,19 @@ pub(crate) async fn new(access: Access) -> Result<Markup, Fault> {
 }
 
 fn new_page(access: &Access, typed: &Typed, errors: &[FieldError]) -> Markup {
-    shop_page(access, "New car", "What is known before anybody looks.", html! {
-        (field::problems(errors))
-        form.stack-l method="post" action="/cars/new" enctype="multipart/form-data" {
-            (details_fields(typed, errors))
-            (who_picks(access, Some(typed.get("who")).filter(|w| !w.is_empty())))
-            button.main.wide { "Open this car" }
-        }
-    })
+    shop_page(
+        access,
+        "New car",
+        "What is known before anybody looks.",
+        html! {
+            (field::problems(errors))
+            form.stack-l method="post" action="/cars/new" enctype="multipart/form-data" {
+                (details_fields(typed, errors))
+                (who_picks(access, Some(typed.get("who")).filter(|w| !w.is_empty())))
+                button.main.wide { "Open this car" }
+            }
+        },
+    )
 }
 
 fn details_fields(typed: &Typed, errors: &[FieldError]) -> Markup {
@@ -155,7 +165,11 @@ fn details(typed: &Typed, invented: bool) -> Result<CarDetails, Vec<FieldError>>
         if year.fract() == 0.0 && (0.0..=9999.0).contains(&year) {
             Ok(year as u16)
         } else {
-            Err(FieldError::new("year", format!("\"{}\" was typed for the year", typed.get("year")), "Four digits, such as 1968."))
+            Err(FieldError::new(
+                "year",
+                format!("\"{}\" was typed for the year", typed.get("year")),
+                "Four digits, such as 1968.",
+            ))
         }
     });
     let rates = rates(typed);
@@ -196,7 +210,8 @@ fn rates(typed: &Typed) -> Result<Option<Rates>, FieldError> {
     match (bench, painter, typed.get("currency")) {
         (None, None, "") => Ok(None),
         (bench, painter, currency) => {
-            let missing = |name, what: &str| FieldError::new(name, format!("the {what} is missing"), "Enter all three, or none.");
+            let missing =
+                |name, what: &str| FieldError::new(name, format!("the {what} is missing"), "Enter all three, or none.");
             Ok(Some(Rates {
                 currency: currency.to_string(),
                 bench: bench.ok_or_else(|| missing("rate_bench", "bench rate"))?,
@@ -210,7 +225,8 @@ fn rates(typed: &Typed) -> Result<Option<Rates>, FieldError> {
 pub(crate) async fn open(State(app): State<App>, access: Access, form: Multipart) -> Result<Response, Fault> {
     access.may(Deed::Manage)?;
     let typed = Typed::read(form).await?;
-    let refuse = |errors: &[FieldError]| (StatusCode::UNPROCESSABLE_ENTITY, new_page(&access, &typed, errors)).into_response();
+    let refuse =
+        |errors: &[FieldError]| (StatusCode::UNPROCESSABLE_ENTITY, new_page(&access, &typed, errors)).into_response();
     let Ok(who) = typed.get("who").parse() else {
         return Ok(refuse(&[FieldError::new("who", "nobody was picked", "Pick who is writing.")]));
     };

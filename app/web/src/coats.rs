@@ -94,7 +94,9 @@ fn climate(app: &App, access: &Access, car: &Car, typed: &Typed) -> Markup {
             None
         }
     };
-    let figure = |id: &str, label: &str, unit: &str| field::Text { id, name: id, label, hint: "", value: typed.get(id), unit, errors: &errors }.draw();
+    let figure = |id: &str, label: &str, unit: &str| {
+        field::Text { id, name: id, label, hint: "", value: typed.get(id), unit, errors: &errors }.draw()
+    };
     html! {
         div.two {
             div {
@@ -142,8 +144,15 @@ fn margin_chart(dew_c: f64, panel_c: f64, needed_c: f64, air_c: f64) -> Markup {
     let low = dew_c.min(panel_c).min(air_c).floor() - 1.0;
     let high = (dew_c + needed_c).max(panel_c).max(air_c).ceil() + 1.0;
     let x = |c: f64| 24.0 + (c - low) / (high - low) * 392.0;
-    let step = if high - low > 30.0 { 10.0 } else if high - low > 12.0 { 5.0 } else { 1.0 };
-    let ticks = std::iter::successors(Some((low / step).ceil() * step), |t| Some(t + step)).take_while(|t| *t <= high).take(60);
+    let step = if high - low > 30.0 {
+        10.0
+    } else if high - low > 12.0 {
+        5.0
+    } else {
+        1.0
+    };
+    let ticks =
+        std::iter::successors(Some((low / step).ceil() * step), |t| Some(t + step)).take_while(|t| *t <= high).take(60);
     let (d, n, p) = (x(dew_c), x(dew_c + needed_c), x(panel_c));
     html! {
         figure.stack {
@@ -180,7 +189,9 @@ fn litres(app: &App, car: &Car, typed: &Typed) -> Markup {
     ]);
     let mut errors: Vec<FieldError> = Vec::new();
     let answer = if filled.get("area").is_empty() { None } else { amount(&filled).map_err(|e| errors.extend(e)).ok() };
-    let figure = |id: &str, label: &str, hint: &str, unit: &str| field::Text { id, name: id, label, hint, value: filled.get(id), unit, errors: &errors }.draw();
+    let figure = |id: &str, label: &str, hint: &str, unit: &str| {
+        field::Text { id, name: id, label, hint, value: filled.get(id), unit, errors: &errors }.draw()
+    };
     html! {
         section #litres {
             h2 { "Litres" }
@@ -296,8 +307,12 @@ fn film(app: &App, access: &Access, car: &Car, typed: &Typed, errors: &[FieldErr
 }
 
 fn judged(app: &App, car: &Car) -> Markup {
-    let kept: Vec<_> =
-        car.counting().rev().filter(|e| matches!(e.what, What::FilmJudged(_) | What::ClimateRead(_))).take(12).collect();
+    let kept: Vec<_> = car
+        .counting()
+        .rev()
+        .filter(|e| matches!(e.what, What::FilmJudged(_) | What::ClimateRead(_)))
+        .take(12)
+        .collect();
     html! {
         @if !kept.is_empty() {
             section {

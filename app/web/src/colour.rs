@@ -58,7 +58,8 @@ pub(crate) async fn page(
 fn draw(app: &App, access: &Access, car: &Car, ask: &Ask, typed: &Typed, errors: &[FieldError]) -> Markup {
     let all: Vec<(&Entry, &Measured)> = car.measurements().collect();
     let first = ask.m.or_else(|| all.first().map(|(e, _)| e.seq)).and_then(|seq| find(car, seq));
-    let second = ask.with.filter(|with| Some(*with) != first.as_ref().map(|f| f.entry.seq)).and_then(|seq| find(car, seq));
+    let second =
+        ask.with.filter(|with| Some(*with) != first.as_ref().map(|f| f.entry.seq)).and_then(|seq| find(car, seq));
     let says = match (&first, &second) {
         (None, _) => "No paint has been measured for this car.".to_string(),
         (Some(one), None) => match travel(&one.paint, Illuminant::D65, OBSERVER) {
@@ -99,7 +100,13 @@ fn draw(app: &App, access: &Access, car: &Car, ask: &Ask, typed: &Typed, errors:
     })
 }
 
-fn chooser(app: &App, car: &Car, all: &[(&Entry, &Measured)], first: Option<&Shown<'_>>, second: Option<&Shown<'_>>) -> Markup {
+fn chooser(
+    app: &App,
+    car: &Car,
+    all: &[(&Entry, &Measured)],
+    first: Option<&Shown<'_>>,
+    second: Option<&Shown<'_>>,
+) -> Markup {
     let select = |name: &str, label: &str, picked: Option<u64>, none: bool| {
         html! {
             div.field {
@@ -251,7 +258,8 @@ fn travel_chart(paint: &Measurement) -> Markup {
 }
 
 fn pairs(one: &Shown<'_>, two: &Shown<'_>) -> Markup {
-    let shared: Vec<Geometry> = one.paint.by_angle().iter().map(|(g, _)| *g).filter(|g| two.paint.at(*g).is_some()).collect();
+    let shared: Vec<Geometry> =
+        one.paint.by_angle().iter().map(|(g, _)| *g).filter(|g| two.paint.at(*g).is_some()).collect();
     html! {
         @if shared.is_empty() { p.note.stop { "The two were measured at different angles, so they cannot be compared." } }
         @for light in Illuminant::ALL {
@@ -364,7 +372,12 @@ pub(crate) async fn import(
     let wanted: Vec<_> = found.iter().filter(|f| only.is_empty() || f.name == only).collect();
     if wanted.is_empty() || wanted.len() > MOST {
         let names: Vec<&str> = found.iter().map(|f| f.name.as_str()).take(8).collect();
-        let say = format!("the file holds {} measurements ({} ...), and {} of them were asked for", found.len(), names.join(", "), wanted.len());
+        let say = format!(
+            "the file holds {} measurements ({} ...), and {} of them were asked for",
+            found.len(),
+            names.join(", "),
+            wanted.len()
+        );
         return refuse(FieldError::new("only", say, format!("Name one, or send at most {MOST}.")));
     }
     let source = app.shop.keep_file(bytes).await?;
@@ -386,7 +399,8 @@ pub(crate) async fn import(
             note: typed.get("note").into(),
         });
         // Each of several gets a name of its own that a second sending makes again.
-        let own = if n == 0 { entry } else { EntryId(uuid::Uuid::from_u128(entry.0.as_u128().wrapping_add(n as u128))) };
+        let own =
+            if n == 0 { entry } else { EntryId(uuid::Uuid::from_u128(entry.0.as_u128().wrapping_add(n as u128))) };
         let draft = Draft { entry: own, base: None, by, noted: None, corrects: None, keep_both: false, what };
         match app.shop.keep(id, &draft, Timestamp::now()).await {
             Ok(kept) => last = kept.seq,
@@ -410,5 +424,6 @@ pub(crate) async fn csv(
     let seq = file.strip_suffix(".csv").and_then(|s| s.parse().ok());
     let text = seq.and_then(|seq| sheets::spectra_csv(&car, seq)).ok_or(Fault::NotFound("measurement"))?;
     let name = format!("attachment; filename=\"measurement-{}.csv\"", seq.unwrap_or_default());
-    Ok(([(header::CONTENT_TYPE, "text/csv; charset=utf-8".into()), (header::CONTENT_DISPOSITION, name)], text).into_response())
+    Ok(([(header::CONTENT_TYPE, "text/csv; charset=utf-8".into()), (header::CONTENT_DISPOSITION, name)], text)
+        .into_response())
 }

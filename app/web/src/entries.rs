@@ -65,7 +65,9 @@ async fn kept(app: &App, access: &Access, id: CarId, form: Multipart, json: bool
             if json {
                 let status = if kept.repeat { StatusCode::OK } else { StatusCode::CREATED };
                 let say = format!("Kept as entry {}.", kept.seq);
-                return Ok((status, set, Json(serde_json::json!({ "kept": kept.seq, "go": go, "say": say }))).into_response());
+                return Ok(
+                    (status, set, Json(serde_json::json!({ "kept": kept.seq, "go": go, "say": say }))).into_response()
+                );
             }
             Ok((set, Redirect::to(&go)).into_response())
         }
@@ -116,7 +118,8 @@ fn refuse(app: &App, access: &Access, car: &Car, typed: &Typed, errors: &[FieldE
             .map(|e| serde_json::json!({ "field": e.field, "say": sentence(&e.say), "right": e.right }))
             .collect();
         let say = errors.first().map_or(String::new(), |e| format!("{} {}", sentence(&e.say), e.right));
-        return (StatusCode::UNPROCESSABLE_ENTITY, Json(serde_json::json!({ "say": say, "errors": list }))).into_response();
+        return (StatusCode::UNPROCESSABLE_ENTITY, Json(serde_json::json!({ "say": say, "errors": list })))
+            .into_response();
     }
     match typed.get("kind") {
         "looked" | "read" | "photographed" | "opened" | "made_good" => {
@@ -249,7 +252,8 @@ pub(crate) async fn mark_page(
     };
     let body = body(&car.details).ok_or(Fault::NotFound("outline"))?;
     let best = || body.best_view(photo.zone.as_deref().unwrap_or_default()).or(body.views().first());
-    let view = ask.view.as_deref().or(photo.mark.as_ref().map(|m| m.view.as_str())).and_then(|v| body.view(v)).or_else(best);
+    let view =
+        ask.view.as_deref().or(photo.mark.as_ref().map(|m| m.view.as_str())).and_then(|v| body.view(v)).or_else(best);
     let view = view.ok_or(Fault::NotFound("view"))?;
     let height = MARK_PX * view.height / view.width;
     let page = CarPage {
@@ -290,7 +294,11 @@ pub(crate) async fn move_mark(
     let old = car.entry(seq).ok_or(Fault::NotFound("photograph"))?;
     let What::Photographed(photo) = &old.what else { return Err(Fault::NotFound("photograph")) };
     let view = body(&car.details).and_then(|b| b.view(sent.get("view"))).ok_or(Fault::NotFound("view"))?;
-    let px = |name| sent.get(name).parse::<f64>().map_err(|_| Fault::Bad("The place did not come through: touch the outline again.".into()));
+    let px = |name| {
+        sent.get(name)
+            .parse::<f64>()
+            .map_err(|_| Fault::Bad("The place did not come through: touch the outline again.".into()))
+    };
     let scale = view.width / MARK_PX;
     let (u_mm, v_mm) = view.place(px("at.x")? * scale, px("at.y")? * scale);
     let by = sent.get("who").parse().map_err(|_| Fault::Bad("Pick who is writing, then touch the outline.".into()))?;
@@ -343,7 +351,8 @@ pub(crate) async fn map_svg(
     Path((id, file)): Path<(CarId, String)>,
 ) -> Result<Response, Fault> {
     let car = app.shop.car(id).await?;
-    let view = file.strip_suffix(".svg").and_then(|name| body(&car.details)?.view(name)).ok_or(Fault::NotFound("view"))?;
+    let view =
+        file.strip_suffix(".svg").and_then(|name| body(&car.details)?.view(name)).ok_or(Fault::NotFound("view"))?;
     let svg = record::outline_svg(&car, view, |i| instance(&car.details, i).is_some());
     Ok(([(header::CONTENT_TYPE, "image/svg+xml")], svg).into_response())
 }

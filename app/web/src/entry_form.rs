@@ -77,9 +77,7 @@ fn what(typed: &Typed, car: &Car, catalogue: &Catalogue) -> Result<What, Vec<Fie
         "read" => reading(typed, catalogue).map(What::Read),
         "photographed" => photograph(typed, car).map(What::Photographed),
         "opened" => opened(typed).map(What::Opened),
-        "made_good" => {
-            Ok(What::MadeGood(MadeGood { zone: typed.get("zone").into(), note: typed.get("note").into() }))
-        }
+        "made_good" => Ok(What::MadeGood(MadeGood { zone: typed.get("zone").into(), note: typed.get("note").into() })),
         "stage_reached" => pick(typed, "stage", Stage::from_key, "Choose the stage.")
             .map(|stage| What::StageReached(StageReached { stage }))
             .map_err(|e| vec![e]),
@@ -89,7 +87,9 @@ fn what(typed: &Typed, car: &Car, catalogue: &Catalogue) -> Result<What, Vec<Fie
             let entry = id(typed.get("withdraws"), "withdraws", "Open the entry and choose \"take out\" again.")?;
             Ok(What::Withdrawn(Withdrawn { entry, why: typed.get("why").into() }))
         }
-        kind => Err(vec![FieldError::new("kind", format!("\"{kind}\" is not a kind of entry"), "Open the page again.")]),
+        kind => {
+            Err(vec![FieldError::new("kind", format!("\"{kind}\" is not a kind of entry"), "Open the page again.")])
+        }
     }
 }
 
@@ -154,7 +154,11 @@ fn instrument(typed: &Typed, quantity: Quantity, catalogue: &Catalogue) -> Resul
                 format!("the {} does not measure {}", known.name, quantity.words().to_lowercase()),
                 "Choose another instrument, or the other quantity.",
             )),
-            None => Err(FieldError::new("instrument", "that instrument is not in the catalogue", "Choose one from the list.")),
+            None => Err(FieldError::new(
+                "instrument",
+                "that instrument is not in the catalogue",
+                "Choose one from the list.",
+            )),
         },
     }
 }
@@ -295,7 +299,11 @@ fn readings(text: &str) -> Result<Vec<f64>, FieldError> {
     };
     let words: Vec<&str> = text.split(|c: char| c.is_whitespace() || c == ';').filter(|w| !w.is_empty()).collect();
     if words.is_empty() || words.len() > 1000 {
-        return Err(FieldError::new("readings", format!("{} readings were typed", words.len()), "Enter 1 to 1000 readings."));
+        return Err(FieldError::new(
+            "readings",
+            format!("{} readings were typed", words.len()),
+            "Enter 1 to 1000 readings.",
+        ));
     }
     let read = |word: &&str| word.parse::<f64>().ok().filter(|v| v.is_finite()).ok_or_else(|| wrong(word));
     words.iter().map(read).collect()

@@ -1,12 +1,15 @@
 //! What went wrong, as a page that says what happened, what to do, and where to go on.
 
-use axum::http::StatusCode;
+use axum::extract::Request;
+use axum::http::{Method, StatusCode, header};
+use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
 use job::person::Role;
 use job::ports::StoreError;
 use job::shop::{BackupError, ShopError};
 use maud::html;
 
+use crate::access::wants_json;
 use crate::layout;
 
 /// Why a request gets no page of its own.
@@ -19,6 +22,8 @@ pub(crate) enum Fault {
         /// What the device may do.
         role: Role,
     },
+    /// Something was sent from a device that is not signed in, or no longer.
+    SignedOut,
     /// The address is not this program's name.
     ForeignHost(String),
     /// The form was sent from another site.
@@ -59,13 +64,20 @@ impl Fault {
                 StatusCode::FORBIDDEN,
                 format!("This device is signed in as {}; that is for the lead to do.", role.words().to_lowercase()),
             ),
+            Self::SignedOut => (
+                StatusCode::UNAUTHORIZED,
+                "This device is not signed in. Nothing was kept. Sign in, then load this page again: what you typed is sent once more.".into(),
+            ),
             Self::ForeignHost(host) => (
                 StatusCode::MISDIRECTED_REQUEST,
-                format!("This computer was addressed as \"{host}\", which is not its name. Use the address that the program printed when it started."),
+                format!(
+                    "This computer was addressed as \"{host}\", which is not its name. Use the address that the program printed when it started."
+                ),
             ),
             Self::ForeignSite => (
                 StatusCode::FORBIDDEN,
-                "The form was sent from another site, so nothing was kept. Open the page here and send it again.".into(),
+                "The form was sent from another site, so nothing was kept. Open the page here and send it again."
+                    .into(),
             ),
             Self::Bad(say) => (StatusCode::UNPROCESSABLE_ENTITY, say.clone()),
             Self::TooLarge(say) => (StatusCode::PAYLOAD_TOO_LARGE, say.clone()),
@@ -86,6 +98,7 @@ fn shop_status(e: &ShopError) -> StatusCode {
         ShopError::Crowded => StatusCode::SERVICE_UNAVAILABLE,
         ShopError::Broken(_) => StatusCode::INTERNAL_SERVER_ERROR,
         ShopError::Store(StoreError::Full(_)) => StatusCode::INSUFFICIENT_STORAGE,
+        ShopError::Store(StoreError::Refused(_)) => StatusCode::UNPROCESSABLE_ENTITY,
         ShopError::Store(_) => StatusCode::SERVICE_UNAVAILABLE,
     }
 }
@@ -105,13 +118,51 @@ impl IntoResponse for Fault {
         if status.is_server_error() {
             tracing::error!(%status, fault = ?self, "request failed");
         }
-        let page = layout::bare("Not done", html! {
-            div.note.stop.stack role="alert" {
-                h2 { (say) }
-                p { "What is in the record is as it was." }
-                p.row { a.btn.main href="/" { "To the cars" } }
-            }
-        });
+        let page = layout::bare(
+            "Not done",
+            html! {
+                div.note.stop.stack role="alert" {
+                    h2 { (say) }
+                    p { "What is in the record is as it was." }
+                    p.row {
+                    // A tab of its own: this page still holds what was typed.
+                    @if matches!(self, Self::SignedOut) { a.btn.main href="/sign-in" target="_blank" { "Sign in, in another tab" } }
+                    a.btn.main[!matches!(self, Self::SignedOut)] href="/" { "To the cars" }
+                }
+                }
+            },
+        );
         (status, page).into_response()
     }
+}
+
+/// Says in words, on a page with a way onward, what the framework refuses before a handler sees it: an address
+/// that cannot be read, a method that nobody takes, a form that is none.
+pub(crate) async fn in_words(request: Request, next: Next) -> Response {
+    let (reads, json) = (matches!(*request.method(), Method::GET | Method::HEAD), wants_json(request.headers()));
+    let response = next.run(request).await;
+    let status = response.status();
+    let said =
+        response.headers().get(header::CONTENT_TYPE).is_some_and(|kind| !kind.as_bytes().starts_with(b"text/plain"));
+    if said || !(status.is_client_error() || status.is_server_error()) {
+        return response;
+    }
+    let fault = match status {
+        StatusCode::BAD_REQUEST | StatusCode::NOT_FOUND if reads => return Fault::NotFound("page").into_response(),
+        StatusCode::METHOD_NOT_ALLOWED => Fault::Bad("This address does not take what was sent to it.".into()),
+        StatusCode::SERVICE_UNAVAILABLE => Fault::Internal("this took too long and was given up".into()),
+        _ => Fault::Bad(
+            "The form did not come through as a page of this program sends it. Nothing was kept; open the page again."
+                .into(),
+        ),
+    };
+    let mut page = match json {
+        true => axum::Json(serde_json::json!({ "say": fault.say().1 })).into_response(),
+        false => fault.into_response(),
+    };
+    *page.status_mut() = status;
+    if let Some(allow) = response.headers().get(header::ALLOW) {
+        page.headers_mut().insert(header::ALLOW, allow.clone());
+    }
+    page
 }

@@ -14,7 +14,12 @@ pub(crate) fn problems(errors: &[FieldError]) -> Markup {
                     "Not kept yet: "
                     @if errors.len() == 1 { "one thing to put right" } @else { (errors.len()) " things to put right" }
                 }
-                @for error in errors { p { a href={ "#f-" (error.field) } { (sentence(&error.say)) } " " (error.right) } }
+                @for error in errors {
+                    p {
+                        @if error.field.is_empty() { (sentence(&error.say)) } @else { a href={ "#e-" (error.field) } { (sentence(&error.say)) } }
+                        " " (error.right)
+                    }
+                }
                 p { "Everything else you entered is still here." }
             }
         }
@@ -24,8 +29,8 @@ pub(crate) fn problems(errors: &[FieldError]) -> Markup {
 /// What is wrong with one field, at the field, with a button that takes what was probably meant.
 pub(crate) fn complaint(name: &str, errors: &[FieldError]) -> Markup {
     html! {
-        @for error in errors.iter().filter(|e| e.field == name) {
-            p.msg id={ "e-" (name) } { (sentence(&error.say)) " " (error.right) }
+        @for (n, error) in errors.iter().filter(|e| e.field == name).enumerate() {
+            p.msg id=[(n == 0).then(|| format!("e-{name}"))] { (sentence(&error.say)) " " (error.right) }
             @if let Some(take) = &error.take {
                 p { button name="take" value=(take) { "Take " (take) } }
             }
@@ -60,10 +65,11 @@ impl Text<'_> {
     /// Draws it.
     pub(crate) fn draw(&self) -> Markup {
         let wrong = is_wrong(self.name, self.errors);
-        let describes = [(!self.hint.is_empty()).then(|| format!("{}-h", self.id)), wrong.then(|| format!("e-{}", self.name))];
+        let describes =
+            [(!self.hint.is_empty()).then(|| format!("{}-h", self.id)), wrong.then(|| format!("e-{}", self.name))];
         let described: Vec<String> = describes.into_iter().flatten().collect();
         html! {
-            div.field.err[wrong] id={ "f-" (self.name) } {
+            div.field.err[wrong] id={ "f-" (self.id) } {
                 label for=(self.id) { (self.label) }
                 @if !self.hint.is_empty() { p.hint id={ (self.id) "-h" } { (self.hint) } }
                 (complaint(self.name, self.errors))
@@ -85,7 +91,14 @@ pub(crate) fn note(name: &str, label: &str, hint: &str, value: &str, errors: &[F
 }
 
 /// Several lines of text, where the page holds several fields of one name.
-pub(crate) fn note_with_id(id: &str, name: &str, label: &str, hint: &str, value: &str, errors: &[FieldError]) -> Markup {
+pub(crate) fn note_with_id(
+    id: &str,
+    name: &str,
+    label: &str,
+    hint: &str,
+    value: &str,
+    errors: &[FieldError],
+) -> Markup {
     html! {
         div.field.err[is_wrong(name, errors)] {
             label for=(id) { (label) }

@@ -77,7 +77,9 @@ pub fn router(app: App) -> Router {
         .route("/verify", get(record::verify))
         .route("/export.zip", get(record::export))
         .route("/dossier.pdf", get(record::dossier));
-    let fixed = |name: HeaderName, value: &'static str| SetResponseHeaderLayer::if_not_present(name, HeaderValue::from_static(value));
+    let fixed = |name: HeaderName, value: &'static str| {
+        SetResponseHeaderLayer::if_not_present(name, HeaderValue::from_static(value))
+    };
     Router::new()
         .route("/", get(cars::list))
         .route("/cars/new", get(cars::new).post(cars::open))
@@ -96,10 +98,11 @@ pub fn router(app: App) -> Router {
                 .layer(fixed(header::CONTENT_SECURITY_POLICY, POLICY))
                 .layer(fixed(header::X_CONTENT_TYPE_OPTIONS, "nosniff"))
                 .layer(fixed(header::REFERRER_POLICY, "same-origin"))
-                .layer(fixed(header::CACHE_CONTROL, "no-store"))
+                .layer(fixed(header::CACHE_CONTROL, "private, no-cache"))
                 .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, ANSWER))
                 .layer(CompressionLayer::new())
                 .layer(middleware::from_fn_with_state(app.clone(), access::same_site))
+                .layer(middleware::from_fn(fault::in_words))
                 .layer(DefaultBodyLimit::max(FORM_BYTES)),
         )
         .with_state(app)

@@ -36,7 +36,9 @@ pub(crate) fn escape(text: &str) -> String {
 
 /// A place to go on to that cannot lead off this site.
 pub(crate) fn local(next: &str) -> &str {
-    let inside = next.starts_with('/') && !next.starts_with("//") && !next.contains('\\') && !next.contains('\n');
+    // Browsers read a backslash as a slash, and drop tabs and line ends before they read an address at all.
+    let crooked = |c: char| c == '\\' || c.is_control();
+    let inside = next.starts_with('/') && !next.starts_with("//") && !next.contains(crooked);
     if inside { next } else { "/" }
 }
 
@@ -47,7 +49,7 @@ mod tests {
     #[test]
     fn a_way_on_never_leads_off_the_site() {
         assert_eq!(local("/cars/1?view=left"), "/cars/1?view=left");
-        for foreign in ["//elsewhere", "https://elsewhere", "/\\elsewhere", ""] {
+        for foreign in ["//elsewhere", "https://elsewhere", "/\\elsewhere", "/\t/elsewhere", ""] {
             assert_eq!(local(foreign), "/");
         }
         assert_eq!(escape("/a b?c=\"d\""), "/a%20b%3Fc%3D%22d%22");

@@ -13,7 +13,9 @@ pub const LONGEST: usize = 256;
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum PassphraseError {
     /// Too short.
-    #[error("the passphrase has {0} characters; at least {SHORTEST} are needed: four words that do not belong together will do")]
+    #[error(
+        "the passphrase has {0} characters; at least {SHORTEST} are needed: four words that do not belong together will do"
+    )]
     Short(usize),
     /// Too long.
     #[error("the passphrase has {0} characters; at most {LONGEST} are taken")]
@@ -25,7 +27,8 @@ pub enum PassphraseError {
 
 fn argon() -> Argon2<'static> {
     // 19 MiB, two passes: the smaller of the two settings that OWASP's cheat sheet names for argon2id.
-    Params::new(19 * 1024, 2, 1, None).map_or_else(|_| Argon2::default(), |p| Argon2::new(Algorithm::Argon2id, Version::V0x13, p))
+    Params::new(19 * 1024, 2, 1, None)
+        .map_or_else(|_| Argon2::default(), |p| Argon2::new(Algorithm::Argon2id, Version::V0x13, p))
 }
 
 /// Hashes a passphrase for keeping.

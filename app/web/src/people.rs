@@ -29,28 +29,33 @@ async fn draw(app: &App, access: &Access, typed: Option<&Entered>, errors: &[Fie
         (_, false) => "No passphrase is set: whoever sits at this computer acts as the lead.".to_string(),
         (_, true) => "This shop asks every device for a passphrase.".to_string(),
     };
-    Ok(layout::shop_page(access, "People", &says, html! {
-        (field::problems(errors))
-        @if !people.is_empty() {
-            section {
-                h2 { "Who works here" }
-                div.stack {
-                    @for person in &people { (person_form(person, lead, typed, errors)) }
+    Ok(layout::shop_page(
+        access,
+        "People",
+        &says,
+        html! {
+            (field::problems(errors))
+            @if !people.is_empty() {
+                section {
+                    h2 { "Who works here" }
+                    div.stack {
+                        @for person in &people { (person_form(person, lead, typed, errors)) }
+                    }
                 }
             }
-        }
-        @if lead {
-            section {
-                h2 { "Enter somebody" }
-                (enter_form(typed.filter(|t| t.id.is_empty()), errors))
+            @if lead {
+                section {
+                    h2 { "Enter somebody" }
+                    (enter_form(typed.filter(|t| t.id.is_empty()), errors))
+                }
+                section {
+                    h2 { "A copy of everything" }
+                    p { "One file with every car, photograph and person. It can be made while others work, and restored at the command line with " code { "guidecoat restore FILE" } "." }
+                    p.row { a.btn href="/backup.zip" download { "Make a copy now" } }
+                }
             }
-            section {
-                h2 { "A copy of everything" }
-                p { "One file with every car, photograph and person. It can be made while others work, and restored at the command line with " code { "guidecoat restore FILE" } "." }
-                p.row { a.btn href="/backup.zip" download { "Make a copy now" } }
-            }
-        }
-    }))
+        },
+    ))
 }
 
 fn person_form(person: &Person, lead: bool, typed: Option<&Entered>, errors: &[FieldError]) -> Markup {
@@ -144,7 +149,8 @@ pub(crate) async fn enter(
         match hashed.map_err(|e| Fault::Internal(e.to_string()))? {
             Ok(hash) => kept = Some(hash),
             Err(e) => {
-                let errors = [FieldError::new("passphrase", e.to_string(), "Four words that do not belong together will do.")];
+                let errors =
+                    [FieldError::new("passphrase", e.to_string(), "Four words that do not belong together will do.")];
                 return Ok(refused(&app, &access, &entered, &errors).await?.into_response());
             }
         }

@@ -18,7 +18,8 @@ pub(crate) async fn picture(
     headers: HeaderMap,
 ) -> Result<Response, Fault> {
     let car = app.shop.car(id).await?;
-    let named = car.entries().iter().any(|e| matches!(&e.what, What::Photographed(p) if p.picture == hash || p.thumb == hash));
+    let named =
+        car.entries().iter().any(|e| matches!(&e.what, What::Photographed(p) if p.picture == hash || p.thumb == hash));
     if !named {
         return Err(Fault::NotFound("picture of this car"));
     }
@@ -28,6 +29,8 @@ pub(crate) async fn picture(
     if headers.get(header::IF_NONE_MATCH).is_some_and(|v| v.as_bytes() == tag.as_bytes()) {
         return Ok((StatusCode::NOT_MODIFIED, cache).into_response());
     }
-    let bytes = app.shop.blob(hash).await?.ok_or(Fault::NotFound("picture any more: its file is gone from the shop, and the check of the record says so"))?;
+    let bytes = app.shop.blob(hash).await?.ok_or(Fault::NotFound(
+        "picture any more: its file is gone from the shop, and the check of the record says so",
+    ))?;
     Ok((cache, [(header::CONTENT_TYPE, "image/jpeg")], bytes.to_vec()).into_response())
 }

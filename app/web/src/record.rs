@@ -116,7 +116,8 @@ fn filters(car: &Car, ask: &Ask, shell: &str) -> Markup {
     let mut people: Vec<_> = car.entries().iter().map(|e| (e.by.id, e.by.name.as_str())).collect();
     people.sort();
     people.dedup_by_key(|(id, _)| *id);
-    let zones: Vec<_> = job::validate::instances(&car.details).into_iter().filter(|i| car.zone(&i.id).is_some()).collect();
+    let zones: Vec<_> =
+        job::validate::instances(&car.details).into_iter().filter(|i| car.zone(&i.id).is_some()).collect();
     html! {
         form.row.filters.no-print action={ (shell) "/record" } {
             div.field {
@@ -214,7 +215,11 @@ fn verdict_page(verdict: &Verdict, head: &str, id: CarId) -> Markup {
 }
 
 /// The form for changed details.
-pub(crate) async fn details_page(State(app): State<App>, access: Access, Path(id): Path<CarId>) -> Result<Markup, Fault> {
+pub(crate) async fn details_page(
+    State(app): State<App>,
+    access: Access,
+    Path(id): Path<CarId>,
+) -> Result<Markup, Fault> {
     cars::change_form(&app, &access, id).await
 }
 
@@ -254,7 +259,8 @@ pub(crate) async fn dossier(State(app): State<App>, _access: Access, Path(id): P
         .await
         .map_err(|e| Fault::Dossier(e.to_string()))?;
     let name = format!("inline; filename=\"{}-dossier.pdf\"", file_name(&car));
-    Ok(([(header::CONTENT_TYPE, "application/pdf".to_string()), (header::CONTENT_DISPOSITION, name)], pdf).into_response())
+    Ok(([(header::CONTENT_TYPE, "application/pdf".to_string()), (header::CONTENT_DISPOSITION, name)], pdf)
+        .into_response())
 }
 
 /// A file without a name, gone when it is closed.
@@ -277,8 +283,12 @@ async fn send(mut file: std::fs::File, kind: &str, name: &str) -> Result<Respons
 
 /// A car's title as a file name.
 fn file_name(car: &Car) -> String {
-    let name: String =
-        car.details.title.chars().map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' }).collect();
+    let name: String = car
+        .details
+        .title
+        .chars()
+        .map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' })
+        .collect();
     let name = name.trim_matches('-').to_string();
     if name.is_empty() { "car".into() } else { name.chars().take(60).collect() }
 }

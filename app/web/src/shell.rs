@@ -122,8 +122,12 @@ fn says(car: &Car, open: usize, all: usize) -> String {
     match (open, hidden) {
         (0, _) => format!("All {all} zones have been looked at."),
         (open, 0) => format!("{open} of {all} zones have not been looked at."),
-        (open, 6) => format!("{open} of {all} zones have not been looked at. Both sills are among them, all three walls."),
-        (open, n) => format!("{open} of {all} zones have not been looked at. Of the six sill walls, {n} are among them."),
+        (open, 6) => {
+            format!("{open} of {all} zones have not been looked at. Both sills are among them, all three walls.")
+        }
+        (open, n) => {
+            format!("{open} of {all} zones have not been looked at. Of the six sill walls, {n} are among them.")
+        }
     }
 }
 
@@ -135,7 +139,9 @@ fn last_entry<'a>(car: &'a Car, instance: &str) -> Option<&'a Entry> {
 
 fn hidden_by(app: &App, instance: &str) -> String {
     match app.shop.catalogue().zone(zone_of(instance)) {
-        Some(zone) if !zone.remove_to_see.is_empty() => format!("Nobody has looked. In the way: {}.", zone.remove_to_see),
+        Some(zone) if !zone.remove_to_see.is_empty() => {
+            format!("Nobody has looked. In the way: {}.", zone.remove_to_see)
+        }
         _ => "Nobody has looked.".into(),
     }
 }

@@ -34,43 +34,46 @@ pub(crate) async fn page(State(app): State<App>, Query(query): Query<Next>) -> R
 
 async fn draw(app: &App, next: &str, wrong: Option<&str>) -> Result<Markup, Fault> {
     let people = signers(app).await?;
-    Ok(layout::bare("Sign in", html! {
-        p.says { "This shop asks for a passphrase." }
-        @if let Some(wrong) = wrong {
-            div.note.stop role="alert" { h2 { (wrong) } }
-        }
-        form.stack-l method="post" action="/sign-in" {
-            input type="hidden" name="next" value=(link::local(next));
-            fieldset {
-                legend { "Who are you?" }
-                div.picks.side {
-                    @for person in &people {
-                        label.pick {
-                            input type="radio" name="person" value=(person.id) required checked[people.len() == 1];
-                            span { (person.name) small { (person.role.words()) } }
+    Ok(layout::bare(
+        "Sign in",
+        html! {
+            p.says { "This shop asks for a passphrase." }
+            @if let Some(wrong) = wrong {
+                div.note.stop role="alert" { h2 { (wrong) } }
+            }
+            form.stack-l method="post" action="/sign-in" {
+                input type="hidden" name="next" value=(link::local(next));
+                fieldset {
+                    legend { "Who are you?" }
+                    div.picks.side {
+                        @for person in &people {
+                            label.pick {
+                                input type="radio" name="person" value=(person.id) required checked[people.len() == 1];
+                                span { (person.name) small { (person.role.words()) } }
+                            }
                         }
                     }
                 }
-            }
-            div.field {
-                label for="passphrase" { "Passphrase" }
-                div.in { input #passphrase type="password" name="passphrase" autocomplete="current-password" required; }
-            }
-            fieldset {
-                legend { "Who uses this device?" }
-                div.picks.side {
-                    @for role in [Role::Lead, Role::Bench, Role::Painter] {
-                        label.pick {
-                            input type="radio" name="role" value=(role.key()) checked[role == Role::Bench];
-                            span { (role.words()) small { (reach(role)) } }
+                div.field {
+                    label for="passphrase" { "Passphrase" }
+                    div.in { input #passphrase type="password" name="passphrase" autocomplete="current-password" required; }
+                }
+                fieldset {
+                    legend { "Who uses this device?" }
+                    div.picks.side {
+                        @for role in [Role::Lead, Role::Bench, Role::Painter] {
+                            label.pick {
+                                input type="radio" name="role" value=(role.key()) checked[role == Role::Bench];
+                                span { (role.words()) small { (reach(role)) } }
+                            }
                         }
                     }
+                    p.hint { "A device can be given less than you may do yourself, never more." }
                 }
-                p.hint { "A device can be given less than you may do yourself, never more." }
+                button.main.wide { "Sign in" }
             }
-            button.main.wide { "Sign in" }
-        }
-    }))
+        },
+    ))
 }
 
 fn reach(role: Role) -> &'static str {
@@ -110,7 +113,9 @@ pub(crate) async fn sign_in(
     let person = signers(&app).await?.into_iter().find(|p| p.id.to_string() == attempt.person);
     let kept = person.as_ref().and_then(|p| p.passphrase.clone());
     // An unknown person costs the same work as a known one, so that the time tells nothing.
-    let kept_or_none = kept.unwrap_or_else(|| "$argon2id$v=19$m=19456,t=2,p=1$AAAAAAAAAAAAAAAAAAAAAA$AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA".into());
+    let kept_or_none = kept.unwrap_or_else(|| {
+        "$argon2id$v=19$m=19456,t=2,p=1$AAAAAAAAAAAAAAAAAAAAAA$AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA".into()
+    });
     let typed = attempt.passphrase;
     let right = tokio::task::spawn_blocking(move || passphrase::verify(&typed, &kept_or_none))
         .await
@@ -151,6 +156,7 @@ pub(crate) async fn sign_out(State(app): State<App>, headers: HeaderMap) -> Resu
     if let Some(token) = access::cookie(&headers, SESSION) {
         app.shop.store().drop_session(Hash::of(token.as_bytes())).await.map_err(ShopError::from)?;
     }
-    let gone = [SESSION, WHO].map(|name| (header::SET_COOKIE, format!("{name}=; Path=/; Max-Age=0")));
+    let gone = [SESSION, WHO]
+        .map(|name| (header::SET_COOKIE, format!("{name}=; Path=/; HttpOnly; SameSite=Strict; Max-Age=0")));
     Ok((axum::response::AppendHeaders(gone), Redirect::to("/")).into_response())
 }

@@ -107,7 +107,9 @@ impl Typed {
 
 fn refused(e: &axum::extract::multipart::MultipartError) -> Fault {
     if e.status() == axum::http::StatusCode::PAYLOAD_TOO_LARGE {
-        Fault::TooLarge("More was sent than is taken at once: a photograph may have at most 40 MB. Nothing was kept.".into())
+        Fault::TooLarge(
+            "More was sent than is taken at once: a photograph may have at most 40 MB. Nothing was kept.".into(),
+        )
     } else {
         Fault::Bad("The form was cut off on its way. Nothing was kept; send it again.".into())
     }

@@ -1,6 +1,7 @@
 //! One zone: where it is, what is known, everything written about it.
 
 use axum::extract::{Path, Query, State};
+use jiff::SignedDuration;
 use job::car::{Car, Entry};
 use job::ids::CarId;
 use job::validate::{body, instance, zone_of};
@@ -166,10 +167,15 @@ pub(crate) fn row(app: &App, car: &Car, entry: &Entry) -> Markup {
                 @if let What::Read(reading) = &entry.what { ", with " (reading.instrument) }
                 @if let Some(by) = entry.superseded_by { ". Superseded by " a.touch href=(link::entry(car.id, by)) { "entry " (by) } "." }
                 @else if entry.corrects.is_some() { ". Corrects entry " (entry.corrects.unwrap_or_default()) "." }
-                @if entry.noted.is_some_and(|noted| noted < entry.at) { " Sent " (when(app, entry.at)) "." }
+                @if waited(entry) { ". It waited on the device until " (when(app, entry.at)) "." }
             }
         }
     }
+}
+
+/// Whether an entry waited for a signal: a form sent at once is under way for a moment too.
+fn waited(entry: &Entry) -> bool {
+    entry.noted.is_some_and(|noted| entry.at.duration_since(noted) > SignedDuration::from_mins(2))
 }
 
 /// The zone an entry is about, in words.

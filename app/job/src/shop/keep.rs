@@ -84,26 +84,28 @@ impl Shop {
         self.has_files(&draft.what).await?;
         for _ in 0..TRIES {
             let folded = self.car(car).await?;
-            if let Some(known) = folded.entry_by_id(draft.entry) {
-                return Ok(Kept { seq: known.seq, repeat: true });
-            }
+            let Some(entry) = free_name(&folded, draft) else {
+                let seq = folded.entry_by_id(draft.entry).map_or(folded.count, |known| known.seq);
+                return Ok(Kept { seq, repeat: true });
+            };
             self.admit(&folded, draft)?;
             let event = Event {
                 car,
                 seq: folded.count + 1,
                 // A clock that was set back must not make the record run backwards.
                 at: folded.entries().last().map_or(now, |last| now.max(last.at)),
-                noted: draft.noted,
+                // A device whose clock runs ahead cannot have typed it after it arrived.
+                noted: draft.noted.filter(|noted| *noted <= now),
                 by: by.clone(),
-                entry: draft.entry,
+                entry,
                 corrects: draft.corrects,
                 prev: folded.head,
                 what: draft.what.clone(),
             };
             match self.store.append(car, &[write(&event)?]).await? {
                 Appended::Kept => return Ok(Kept { seq: event.seq, repeat: false }),
-                Appended::Known(seq) => return Ok(Kept { seq, repeat: true }),
-                Appended::Taken => {}
+                // The next round sees the other one, and whether it says the same.
+                Appended::Taken | Appended::Known(_) => {}
             }
         }
         Err(ShopError::Crowded)
@@ -199,6 +201,26 @@ fn write(event: &Event) -> Result<Stored, ShopError> {
 
 fn invalid(field: &'static str, say: impl Into<String>, right: &str) -> ShopError {
     ShopError::Invalid(vec![FieldError::new(field, say, right)])
+}
+
+/// The name under which a draft is to be kept, or none when it is in the record already.
+///
+/// Going back in a browser and sending the form again with other words gives an old name to a new entry. It is
+/// no repeat, and nothing typed may be lost: it gets a name made from the old one and from what it says, so that
+/// sending it twice still keeps it once.
+fn free_name(car: &Car, draft: &Draft) -> Option<EntryId> {
+    let mut name = draft.entry;
+    for _ in 0..2 {
+        match car.entry_by_id(name) {
+            None => return Some(name),
+            Some(known) if known.what == draft.what => return None,
+            Some(_) => {
+                let said = format!("{} {:?}", draft.entry, draft.what);
+                name = EntryId(uuid::Uuid::from_u128(Hash::of(said.as_bytes()).leading()));
+            }
+        }
+    }
+    None
 }
 
 fn withdrawn(what: &What) -> Option<EntryId> {

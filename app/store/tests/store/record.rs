@@ -71,10 +71,10 @@ pub(crate) async fn a_text_with_nul_is_refused(place: Place) {
     let body = "a\0b".to_string();
     let event = Stored { seq: 1, entry: EntryId::fresh(), hash: Hash::of(body.as_bytes()), body };
     let refused = database.append(car, &[event]).await.unwrap_err();
-    assert!(matches!(&refused, StoreError::Damaged(why) if why.contains("NUL at byte 1")), "{refused}");
+    assert!(matches!(&refused, StoreError::Refused(why) if why.contains("NUL at byte 1")), "{refused}");
     let phrase = Person { passphrase: Some("\0".into()), ..person("A", Role::Lead) };
     for nobody in [person("A\0", Role::Lead), phrase] {
-        assert!(matches!(database.put_person(&nobody).await, Err(StoreError::Damaged(why)) if why.contains("NUL")));
+        assert!(matches!(database.put_person(&nobody).await, Err(StoreError::Refused(why)) if why.contains("NUL")));
     }
     assert_eq!(database.heads().await.unwrap(), []);
     assert_eq!(database.people().await.unwrap(), []);
@@ -221,7 +221,7 @@ pub(crate) async fn a_batch_that_does_not_fit_is_refused(place: Place) {
     let car = CarId::fresh();
     let good = record(car, &["one", "two"]);
     let refused = async |events: &[Stored]| match database.append(car, events).await {
-        Err(StoreError::Damaged(why)) => why,
+        Err(StoreError::Damaged(why) | StoreError::Refused(why)) => why,
         other => panic!("{other:?}"),
     };
     assert!(refused(&[good[0].clone(), good[0].clone()]).await.contains("at place 2"));

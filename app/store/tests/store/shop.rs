@@ -34,9 +34,9 @@ pub(crate) async fn the_same_bytes_twice_are_kept_once(place: Place) {
 pub(crate) async fn bytes_under_a_wrong_hash_are_refused(place: Place) {
     let database = place.open().await;
     let wrong = Hash::of(b"other");
-    assert!(matches!(database.put_blob(wrong, b"bytes").await, Err(StoreError::Damaged(why)) if why.contains("hash")));
+    assert!(matches!(database.put_blob(wrong, b"bytes").await, Err(StoreError::Refused(why)) if why.contains("hash")));
     let huge = vec![0; MAX_BLOB_BYTES + 1];
-    assert!(matches!(database.put_blob(wrong, &huge).await, Err(StoreError::Damaged(why)) if why.contains("at most")));
+    assert!(matches!(database.put_blob(wrong, &huge).await, Err(StoreError::Refused(why)) if why.contains("at most")));
     assert_eq!(database.blob(wrong).await.unwrap(), None);
 }
 

@@ -41,7 +41,14 @@ async fn a_form_sent_from_another_site_keeps_nothing() {
 async fn a_foreign_name_for_this_computer_is_not_answered() {
     let house = House::open().await;
     let named = |host: &str| Request::get("/").header(header::HOST, host).body(Body::empty()).unwrap();
-    for host in ["elsewhere.example", "elsewhere.example:8017", "127.0.0.1.elsewhere.example", "localhost.elsewhere.example", "", "[::2]:8017"] {
+    for host in [
+        "elsewhere.example",
+        "elsewhere.example:8017",
+        "127.0.0.1.elsewhere.example",
+        "localhost.elsewhere.example",
+        "",
+        "[::2]:8017",
+    ] {
         send(&house.router, named(host)).await.says(421, &["which is not its name"]);
     }
     let without = Request::get("/").body(Body::empty()).unwrap();
@@ -138,7 +145,11 @@ async fn a_bench_device_cannot_take_entries_out() {
     let car = answer.header("location").trim_start_matches("/cars/").parse().unwrap();
     let entry = house.shop.car(car).await.unwrap().entry(2).unwrap().id;
     let out = |by: &job::person::Person| {
-        Form::new().pairs([("kind", "withdrawn"), ("why", "wrong car")]).text("entry", job::ids::EntryId::fresh()).text("withdraws", entry).text("who", by.id)
+        Form::new()
+            .pairs([("kind", "withdrawn"), ("why", "wrong car")])
+            .text("entry", job::ids::EntryId::fresh())
+            .text("withdraws", entry)
+            .text("who", by.id)
     };
     assert_eq!(house.post_as(&bench, &path, out(&house.bench)).await.status, 403);
     assert_eq!(house.post_as(&lead, &path, out(&house.lead)).await.status, 303);
@@ -148,7 +159,12 @@ async fn a_bench_device_cannot_take_entries_out() {
 async fn names_given_at_the_start_are_the_only_ones_answered() {
     let house = House::open().await;
     let shop = house.shop.clone();
-    let app = web::App::new(web::Setting { shop, zone: jiff::tz::TimeZone::UTC, loopback: false, hosts: vec!["the-shop.example".into()] });
+    let app = web::App::new(web::Setting {
+        shop,
+        zone: jiff::tz::TimeZone::UTC,
+        loopback: false,
+        hosts: vec!["the-shop.example".into()],
+    });
     let named = web::router(app);
     let ask = |host: &str| Request::get("/sign-in").header(header::HOST, host).body(Body::empty()).unwrap();
     assert_eq!(send(&named, ask("The-Shop.example:8017")).await.status, 200);

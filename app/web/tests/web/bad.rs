@@ -10,7 +10,9 @@ async fn a_form_that_was_cut_off_keeps_nothing() {
     let house = House::open().await;
     let car = house.car("Cut off").await;
     let path = format!("/cars/{car}/entries");
-    send(&house.router, entry("photographed", &house.bench).cut_off(&path)).await.says(422, &["cut off", "Nothing was kept"]);
+    send(&house.router, entry("photographed", &house.bench).cut_off(&path))
+        .await
+        .says(422, &["cut off", "Nothing was kept"]);
     let json = form::entry("looked", &house.bench).part("name=\"note\"", b"\xff\xfe");
     house.post_json(&path, json).await;
     assert_eq!(house.count(car).await, 1);
@@ -34,7 +36,10 @@ async fn a_form_has_a_limit_of_fields_and_of_text() {
     let many = (0..500).fold(entry("looked", &house.bench), |form, n| form.text(&format!("x{n}"), "y"));
     house.keep(car, many).await.says(413, &["Nothing was kept"]);
     house.keep(car, entry("looked", &house.bench).text("note", "x".repeat(2 * 1024 * 1024))).await.says(413, &[]);
-    house.keep(car, entry("looked", &house.bench).text("note", "x".repeat(9_000))).await.says(422, &["9000 characters"]);
+    house
+        .keep(car, entry("looked", &house.bench).text("note", "x".repeat(9_000)))
+        .await
+        .says(422, &["9000 characters"]);
     assert_eq!(house.count(car).await, 1);
 }
 
@@ -52,7 +57,10 @@ async fn a_kind_or_an_identifier_that_is_none_is_refused() {
     answer.says(422, &["open it again"]);
     house.keep(car, entry("looked", &house.owner)).await.says(422, &["Pick who is writing"]);
     house.keep(car, entry("looked", &house.bench).text("corrects", "x")).await.says(422, &[]);
-    house.keep(car, entry("stage_reached", &house.bench).text("stage", "finished, honest")).await.says(422, &["Choose the stage"]);
+    house
+        .keep(car, entry("stage_reached", &house.bench).text("stage", "finished, honest"))
+        .await
+        .says(422, &["Choose the stage"]);
     assert_eq!(house.count(car).await, 1);
 }
 
@@ -82,7 +90,10 @@ async fn hostile_text_is_shown_as_text_wherever_it_is_shown() {
     let car = house.car(HOSTILE).await;
     for (kind, fields) in form::KINDS {
         let mut form = entry(kind, &house.bench);
-        for (name, _) in fields.iter().filter(|(n, _)| ["note", "caption", "through", "place", "instrument_name", "limit_source"].contains(n)) {
+        for (name, _) in fields
+            .iter()
+            .filter(|(n, _)| ["note", "caption", "through", "place", "instrument_name", "limit_source"].contains(n))
+        {
             form = form.text(name, HOSTILE);
         }
         let answer = house.keep(car, form).await;
@@ -95,8 +106,12 @@ async fn hostile_text_is_shown_as_text_wherever_it_is_shown() {
         .pairs([("instrument", HOSTILE), ("note", HOSTILE)])
         .file("file", "<i>m</i>.csv", spectra);
     assert_eq!(house.post(&format!("/cars/{car}/colour"), measured).await.status, 303);
-    let mut pages = vec!["/".to_string(), "/people".into(), format!("/cars/{car}/details"), format!("/cars/{car}/add?corrects=3")];
-    pages.extend(["", "/coats", "/colour", "/record", "/verify", "/zones/Z01.L", "/zones/Z02.L", "/zones/Z02.R"].map(|p| format!("/cars/{car}{p}")));
+    let mut pages =
+        vec!["/".to_string(), "/people".into(), format!("/cars/{car}/details"), format!("/cars/{car}/add?corrects=3")];
+    pages.extend(
+        ["", "/coats", "/colour", "/record", "/verify", "/zones/Z01.L", "/zones/Z02.L", "/zones/Z02.R"]
+            .map(|p| format!("/cars/{car}{p}")),
+    );
     pages.extend((1..=house.count(car).await).map(|seq| format!("/cars/{car}/entries/{seq}")));
     for hostile in ["<script>", "\"><b>", "' x='", "\u{202e}"] {
         let q = hostile.bytes().map(|b| format!("%{b:02x}")).collect::<String>();
@@ -109,7 +124,13 @@ async fn hostile_text_is_shown_as_text_wherever_it_is_shown() {
         let answer = house.get(&path).await;
         assert_eq!(answer.status, 200, "{path}: {}", html::words(&answer.text()));
         let text = answer.text();
-        assert!(!text.contains("<script>") && !text.contains("<img src=x") && !text.contains("<i>B") && !text.contains("<b>paint"), "{path}");
+        assert!(
+            !text.contains("<script>")
+                && !text.contains("<img src=x")
+                && !text.contains("<i>B")
+                && !text.contains("<b>paint"),
+            "{path}"
+        );
         assert_eq!(html::faults(&text), Vec::<String>::new(), "{path}");
     }
     house.get(&format!("/cars/{car}/zones/Z01.L")).await.says(200, &[HOSTILE]);
@@ -126,17 +147,44 @@ async fn hostile_text_is_shown_as_text_wherever_it_is_shown() {
 async fn extreme_figures_on_the_coats_sheet_are_answered_in_words() {
     let house = House::open().await;
     let car = house.car("Extremes").await;
-    for value in ["1e308", "-1e308", "1e-320", "NaN", "inf", "-inf", "0", "-0", "", "1,5", "99999999999999999999", "\u{661}\u{662}"] {
+    for value in [
+        "1e308",
+        "-1e308",
+        "1e-320",
+        "NaN",
+        "inf",
+        "-inf",
+        "0",
+        "-0",
+        "",
+        "1,5",
+        "99999999999999999999",
+        "\u{661}\u{662}",
+    ] {
         let v = value.bytes().map(|b| format!("%{b:02x}")).collect::<String>();
         for field in ["air", "rh", "panel", "area", "dft", "solids", "transfer", "nominal_um", "readings"] {
-            let mut fields = vec![("air", "18"), ("rh", "70"), ("panel", "15"), ("area", "11"), ("dft", "17"), ("solids", "13"), ("transfer", "0.55"), ("nominal_um", "80"), ("readings", "82 79 91"), ("zone", "Z01.L")];
+            let mut fields = vec![
+                ("air", "18"),
+                ("rh", "70"),
+                ("panel", "15"),
+                ("area", "11"),
+                ("dft", "17"),
+                ("solids", "13"),
+                ("transfer", "0.55"),
+                ("nominal_um", "80"),
+                ("readings", "82 79 91"),
+                ("zone", "Z01.L"),
+            ];
             fields.retain(|(name, _)| *name != field);
             let query: String = fields.iter().map(|(k, v)| format!("&{k}={}", v.replace(' ', "+"))).collect();
             let answer = house.get(&format!("/cars/{car}/coats?{field}={v}{query}")).await;
             assert_eq!(answer.status, 200, "{field}={value}");
             let text = answer.text();
             assert_eq!(html::faults(&text), Vec::<String>::new(), "{field}={value}");
-            let svg = html::tags(&text).unwrap().into_iter().any(|t| t.attributes.values().any(|v| (v.contains("NaN") || v.contains("inf ")) && t.name == "path"));
+            let svg = html::tags(&text)
+                .unwrap()
+                .into_iter()
+                .any(|t| t.attributes.values().any(|v| (v.contains("NaN") || v.contains("inf ")) && t.name == "path"));
             assert!(!svg, "{field}={value}: a drawing with a figure that is none");
         }
     }

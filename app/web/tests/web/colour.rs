@@ -6,7 +6,11 @@ use crate::support::form::{Form, spectra};
 use crate::support::{Answer, House, html};
 
 async fn import(house: &House, car: CarId, file: &str, bytes: impl AsRef<[u8]>, more: &[(&str, &str)]) -> Answer {
-    let form = Form::new().text("entry", EntryId::fresh()).text("who", house.painter.id).pairs(more.iter().copied()).file("file", file, bytes);
+    let form = Form::new()
+        .text("entry", EntryId::fresh())
+        .text("who", house.painter.id)
+        .pairs(more.iter().copied())
+        .file("file", file, bytes);
     house.post(&format!("/cars/{car}/colour"), form).await
 }
 
@@ -23,7 +27,11 @@ async fn a_measurement_is_shown_by_angle_in_whatever_form_its_file_came() {
             let cells: Vec<String> = line
                 .split(',')
                 .enumerate()
-                .map(|(i, c)| if n == 0 || i < 2 { c.to_string() } else { format!("{}", c.parse::<f64>().unwrap() * 100.0) })
+                .map(
+                    |(i, c)| {
+                        if n == 0 || i < 2 { c.to_string() } else { format!("{}", c.parse::<f64>().unwrap() * 100.0) }
+                    },
+                )
                 .collect();
             cells.join(",") + "\n"
         })
@@ -40,9 +48,17 @@ async fn a_measurement_is_shown_by_angle_in_whatever_form_its_file_came() {
         assert_eq!(answer.status, 303, "{what}: {}", html::words(&answer.text()));
         n += 1;
         let page = house.get(&format!("/cars/{car}/colour?m={n}")).await;
-        page.says(200, &["Overcast day", "Filament lamp", "Shop tube", "Flop index", "Not a proof", "15\u{b0}", "110\u{b0}"]);
+        page.says(
+            200,
+            &["Overcast day", "Filament lamp", "Shop tube", "Flop index", "Not a proof", "15\u{b0}", "110\u{b0}"],
+        );
         assert_eq!(html::faults(&page.text()), Vec::<String>::new());
-        let swatches: Vec<String> = html::tags(&page.text()).unwrap().into_iter().filter(|t| t.name == "rect" && t.get("fill").starts_with('#')).map(|t| t.get("fill").to_string()).collect();
+        let swatches: Vec<String> = html::tags(&page.text())
+            .unwrap()
+            .into_iter()
+            .filter(|t| t.name == "rect" && t.get("fill").starts_with('#'))
+            .map(|t| t.get("fill").to_string())
+            .collect();
         shown.push(swatches);
     }
     assert!(shown.windows(2).all(|w| w[0] == w[1]), "one paint has one colour, however its file was written");
@@ -53,7 +69,12 @@ async fn a_measurement_is_shown_by_angle_in_whatever_form_its_file_came() {
             let page = house.get(answer.header("location")).await;
             page.says(200, &["ercent"]);
         }
-        other => assert_eq!((other, html::words(&answer.text()).contains("ercent")), (422, true), "{}", html::words(&answer.text())),
+        other => assert_eq!(
+            (other, html::words(&answer.text()).contains("ercent")),
+            (422, true),
+            "{}",
+            html::words(&answer.text())
+        ),
     }
 }
 
@@ -65,11 +86,11 @@ async fn a_file_that_is_no_measurement_is_refused_with_the_place() {
     let missing = good.replacen(",550", "", 1);
     let text = good.replacen("0.7", "much", 1);
     for (what, bytes, says) in [
-        ("empty", Vec::new(), "no file"),
-        ("blank", b"\n\n".to_vec(), "m.csv"),
+        ("empty", Vec::new(), "No file"),
+        ("blank", b"\n\n".to_vec(), "M.csv"),
         ("missing wavelength", missing.into_bytes(), "550"),
         ("a word", text.into_bytes(), "row"),
-        ("not text", vec![0xff, 0xfe, 0, 1], "m.csv"),
+        ("not text", vec![0xff, 0xfe, 0, 1], "M.csv"),
         ("negative", good.replacen("0.7", "-0.7", 1).into_bytes(), "-0.7"),
         ("not a number", good.replacen("0.7", "NaN", 1).into_bytes(), "NaN"),
         ("another angle", good.replacen("45as15", "45as16", 1).into_bytes(), "45as16"),
@@ -81,7 +102,8 @@ async fn a_file_that_is_no_measurement_is_refused_with_the_place() {
         assert_eq!(html::faults(&page), Vec::<String>::new(), "{what}");
         assert!(page.contains("from the roof") && page.contains("Lent"), "{what}: what was typed is gone");
     }
-    let form = Form::new().text("entry", EntryId::fresh()).pairs([("note", "from the roof")]).file("file", "m.csv", good);
+    let form =
+        Form::new().text("entry", EntryId::fresh()).pairs([("note", "from the roof")]).file("file", "m.csv", good);
     house.post(&format!("/cars/{car}/colour"), form).await.says(422, &["Pick who is writing"]);
     assert_eq!(house.count(car).await, 1);
 }
@@ -97,7 +119,11 @@ async fn several_measurements_in_one_file_are_taken_up_to_twenty() {
     assert_eq!(import(&house, car, "many.csv", spectra(&names), &[("only", "P07")]).await.status, 303);
     assert_eq!(house.count(car).await, 2);
     import(&house, car, "many.csv", spectra(&names), &[("only", "P99")]).await.says(422, &["21"]);
-    let form = Form::new().text("entry", EntryId::fresh()).text("who", house.painter.id).file("file", "many.csv", spectra(&names[..20]));
+    let form = Form::new().text("entry", EntryId::fresh()).text("who", house.painter.id).file(
+        "file",
+        "many.csv",
+        spectra(&names[..20]),
+    );
     for _ in 0..2 {
         let answer = house.post(&format!("/cars/{car}/colour"), form.clone()).await;
         assert_eq!(answer.status, 303, "{}", html::words(&answer.text()));
@@ -113,7 +139,8 @@ async fn two_paints_are_compared_as_split_swatches() {
     let page = house.get(&format!("/cars/{car}/colour?m=2&with=3")).await;
     page.says(200, &["One left, Other right", "CIEDE2000"]);
     assert_eq!(html::faults(&page.text()), Vec::<String>::new());
-    let pairs = html::tags(&page.text()).unwrap().into_iter().filter(|t| t.name == "rect" && t.get("x") == "42").count();
+    let pairs =
+        html::tags(&page.text()).unwrap().into_iter().filter(|t| t.name == "rect" && t.get("x") == "42").count();
     assert_eq!(pairs, 18, "six angles under three lights");
     // The form sends "nothing" as an empty field.
     house.get(&format!("/cars/{car}/colour?m=2&with=")).await.says(200, &["Flop index"]);
@@ -147,12 +174,21 @@ async fn published_margin_and_litres_stand_on_the_screen() {
     house.get(&format!("/cars/{car}/coats?area=11&dft=55&solids=44&transfer=0.55")).await.says(200, &["2.5 L"]);
     house.get(&format!("/cars/{car}/coats?area=40&dft=60&solids=48&transfer=0.5")).await.says(200, &["10.0 L"]);
     house.get(&format!("/cars/{car}/coats?area=11&dft=120&solids=52&transfer=0.6")).await.says(200, &["4.2 L"]);
-    for (query, says) in [("area=-1", "area"), ("dft=0", "film"), ("solids=130", "solids"), ("transfer=2", "transfer")] {
+    for (query, says) in [("area=-1", "area"), ("dft=0", "film"), ("solids=130", "solids"), ("transfer=2", "transfer")]
+    {
         let field = query.split('=').next().unwrap();
-        let others: String = [("area", "11"), ("dft", "17"), ("solids", "13"), ("transfer", "0.55")].iter().filter(|(n, _)| *n != field).map(|(n, v)| format!("&{n}={v}")).collect();
+        let others: String = [("area", "11"), ("dft", "17"), ("solids", "13"), ("transfer", "0.55")]
+            .iter()
+            .filter(|(n, _)| *n != field)
+            .map(|(n, v)| format!("&{n}={v}"))
+            .collect();
         let page = house.get(&format!("/cars/{car}/coats?{query}{others}")).await;
         page.says(200, &[says]);
-        let wrong = html::tags(&page.text()).unwrap().into_iter().find(|t| t.get("aria-invalid") == "true").unwrap_or_else(|| panic!("no field is marked for {query}"));
+        let wrong = html::tags(&page.text())
+            .unwrap()
+            .into_iter()
+            .find(|t| t.get("aria-invalid") == "true")
+            .unwrap_or_else(|| panic!("no field is marked for {query}"));
         assert_eq!(wrong.get("name"), field);
     }
     house.get(&format!("/cars/{car}/coats?zone=Z01.L&nominal_um=80&readings=82+79+91")).await.says(200, &["ccepted"]);
@@ -162,7 +198,9 @@ async fn published_margin_and_litres_stand_on_the_screen() {
 async fn a_climate_that_cannot_be_kept_is_shown_again_as_typed() {
     let house = House::open().await;
     let car = house.car("Climate").await;
-    let form = Form::new().pairs([("kind", "climate_read"), ("air", "18"), ("rh", "70"), ("panel", "15")]).text("entry", EntryId::fresh());
+    let form = Form::new()
+        .pairs([("kind", "climate_read"), ("air", "18"), ("rh", "70"), ("panel", "15")])
+        .text("entry", EntryId::fresh());
     let answer = house.keep(car, form).await;
     answer.says(422, &["Pick who is writing"]);
     assert_eq!(html::faults(&answer.text()), Vec::<String>::new());
@@ -171,7 +209,15 @@ async fn a_climate_that_cannot_be_kept_is_shown_again_as_typed() {
         assert!(sent.iter().any(|(n, v)| n == name && v == value), "{name} is gone: {sent:?}");
     }
     let film = Form::new()
-        .pairs([("kind", "film_judged"), ("zone", "Z01.L"), ("nominal_um", "80"), ("readings", "82 x 91"), ("instrument", "other"), ("instrument_name", "Lent gauge"), ("precision_abs", "2")])
+        .pairs([
+            ("kind", "film_judged"),
+            ("zone", "Z01.L"),
+            ("nominal_um", "80"),
+            ("readings", "82 x 91"),
+            ("instrument", "other"),
+            ("instrument_name", "Lent gauge"),
+            ("precision_abs", "2"),
+        ])
         .text("entry", EntryId::fresh())
         .text("who", house.painter.id);
     let answer = house.keep(car, film).await;
@@ -179,11 +225,22 @@ async fn a_climate_that_cannot_be_kept_is_shown_again_as_typed() {
     assert_eq!(html::faults(&answer.text()), Vec::<String>::new());
     let text = answer.text();
     assert!(text.contains("Lent gauge"));
-    let who = html::tags(&text).unwrap().into_iter().any(|t| t.get("name") == "who" && t.has("checked") && t.get("value") == house.painter.id.to_string());
+    let who = html::tags(&text)
+        .unwrap()
+        .into_iter()
+        .any(|t| t.get("name") == "who" && t.has("checked") && t.get("value") == house.painter.id.to_string());
     assert!(who, "the person picked is no longer picked");
     // Figures worked out elsewhere are not believed.
     let forged = Form::new()
-        .pairs([("kind", "climate_read"), ("air", "18"), ("rh", "70"), ("panel", "15"), ("spray", "true"), ("why", "because"), ("margin_c", "9")])
+        .pairs([
+            ("kind", "climate_read"),
+            ("air", "18"),
+            ("rh", "70"),
+            ("panel", "15"),
+            ("spray", "true"),
+            ("why", "because"),
+            ("margin_c", "9"),
+        ])
         .text("entry", EntryId::fresh())
         .text("who", house.painter.id);
     assert_eq!(house.keep(car, forged).await.status, 303);

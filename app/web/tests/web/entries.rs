@@ -95,7 +95,10 @@ async fn a_refused_form_still_holds_everything_that_was_typed() {
         answer.says(422, &["Not kept yet", says]);
         assert_eq!(html::faults(&answer.text()), Vec::<String>::new(), "{kind} without {field}");
         let sent: Vec<_> = html::filled(&answer.text(), &format!("form-{kind}"));
-        for (name, was) in fields.iter().filter(|(name, was)| !was.trim().is_empty() && !(*name == field && (field == "zone" || field == "how"))) {
+        for (name, was) in fields
+            .iter()
+            .filter(|(name, was)| !was.trim().is_empty() && !(*name == field && (field == "zone" || field == "how")))
+        {
             let there = sent.iter().any(|(n, v)| n == name && v.trim() == was.trim());
             assert!(there, "{kind} with {field} spoilt: {name}={was} is gone; {sent:?}");
         }
@@ -135,7 +138,10 @@ async fn a_picture_that_was_never_sent_cannot_be_named() {
     let car = house.car("No picture").await;
     let hash = "ab".repeat(32);
     let mut fields = fields_of("photographed", &house.bench.id.to_string());
-    fields.extend([("picture", hash.as_str()), ("thumb", &hash), ("width_px", "10"), ("height_px", "10")].map(|(k, v)| (k.into(), v.into())));
+    fields.extend(
+        [("picture", hash.as_str()), ("thumb", &hash), ("width_px", "10"), ("height_px", "10")]
+            .map(|(k, v)| (k.into(), v.into())),
+    );
     house.keep(car, as_form(&fields)).await.says(422, &["no photograph came with it"]);
     assert_eq!(house.count(car).await, 1);
     assert!(house.shop.verify(car, None).await.unwrap().intact());
@@ -147,7 +153,9 @@ async fn pictures_that_cannot_be_read_are_refused_in_words() {
     let car = house.car("Bad pictures").await;
     let fields = fields_of("photographed", &house.bench.id.to_string());
     let send = |name: &'static str, bytes: Vec<u8>| house.keep(car, as_form(&fields).file("photo", name, bytes));
-    send("IMG_1.HEIC", b"\0\0\0\x18ftypheic\0\0\0\0mif1heic".to_vec()).await.says(422, &["HEIC", "JPEG", "A hole with a rule"]);
+    send("IMG_1.HEIC", b"\0\0\0\x18ftypheic\0\0\0\0mif1heic".to_vec())
+        .await
+        .says(422, &["HEIC", "JPEG", "A hole with a rule"]);
     send("notes.txt", b"not a picture".to_vec()).await.says(422, &["Not kept yet", "A hole with a rule"]);
     let mut half = jpeg(320, 200);
     half.truncate(300);
@@ -166,7 +174,11 @@ async fn a_wall_of_52_mm_offers_to_take_0_52_and_takes_it() {
     fields.insert("value".into(), "52".into());
     let refused = house.keep(car, as_form(&fields)).await;
     refused.says(422, &["52 mm was typed. Did you mean 0.52?", "Take 0.52"]);
-    let button = html::tags(&refused.text()).unwrap().into_iter().find(|t| t.name == "button" && t.get("name") == "take").unwrap();
+    let button = html::tags(&refused.text())
+        .unwrap()
+        .into_iter()
+        .find(|t| t.name == "button" && t.get("name") == "take")
+        .unwrap();
     assert!(button.inside.iter().any(|t| t == "form"), "the button has to send the form");
     let sent: BTreeMap<_, _> = html::filled(&refused.text(), "form-read").into_iter().collect();
     let answer = house.keep(car, as_form(&sent).text("take", button.get("value"))).await;
@@ -174,7 +186,10 @@ async fn a_wall_of_52_mm_offers_to_take_0_52_and_takes_it() {
     let folded = house.shop.car(car).await.unwrap();
     let (_, reading) = folded.readings().next().unwrap();
     assert_eq!(reading.value, 0.52);
-    let comma = fields_of("read", &house.bench.id.to_string()).into_iter().chain([("value".to_string(), "0,52".to_string())]).collect();
+    let comma = fields_of("read", &house.bench.id.to_string())
+        .into_iter()
+        .chain([("value".to_string(), "0,52".to_string())])
+        .collect();
     assert_eq!(house.keep(car, as_form(&comma)).await.status, 303);
 }
 
@@ -185,10 +200,21 @@ async fn who_was_overtaken_sees_both_and_can_keep_both() {
     let theirs = fields_of("looked", &house.painter.id.to_string());
     assert_eq!(house.keep(car, as_form(&theirs)).await.status, 303);
     let mut mine = fields_of("looked", &house.bench.id.to_string());
-    mine.extend([("base", "1"), ("result", "clear"), ("note", "mine: \"sound\" <b>all over</b>"), ("severity", "")].map(|(k, v)| (k.into(), v.into())));
+    mine.extend(
+        [("base", "1"), ("result", "clear"), ("note", "mine: \"sound\" <b>all over</b>"), ("severity", "")]
+            .map(|(k, v)| (k.into(), v.into())),
+    );
     let form = as_form(&mine).text("clue", "one").text("clue", "two");
     let page = house.keep(car, form.clone()).await;
-    page.says(409, &["Painter changed this zone while you were writing", "soft at the end", "mine: \"sound\" <b>all over</b>", "Keep both"]);
+    page.says(
+        409,
+        &[
+            "Painter changed this zone while you were writing",
+            "soft at the end",
+            "mine: \"sound\" <b>all over</b>",
+            "Keep both",
+        ],
+    );
     assert_eq!(html::faults(&page.text()), Vec::<String>::new());
     let json = house.post_json(&format!("/cars/{car}/entries"), form).await;
     assert_eq!(json.status, 409);
@@ -259,7 +285,11 @@ async fn an_entry_is_taken_out_and_the_zone_forgets_it() {
     let car = house.car("Withdrawn").await;
     house.keep(car, entry("looked", &house.bench)).await;
     let out = |id: EntryId, why: &str| {
-        Form::new().pairs([("kind", "withdrawn"), ("why", why)]).text("entry", EntryId::fresh()).text("withdraws", id).text("who", house.lead.id)
+        Form::new()
+            .pairs([("kind", "withdrawn"), ("why", why)])
+            .text("entry", EntryId::fresh())
+            .text("withdraws", id)
+            .text("who", house.lead.id)
     };
     let folded = house.shop.car(car).await.unwrap();
     let (opened, look) = (folded.entry(1).unwrap().id, folded.entry(2).unwrap().id);
@@ -309,7 +339,11 @@ async fn a_mark_is_moved_and_stays_inside_the_outline() {
     let mark = photo.mark.as_ref().unwrap();
     let view = job::validate::body(&folded.details).unwrap().view("left").unwrap();
     let (x, _) = view.at(mark.u_mm, mark.v_mm);
-    assert!((x - view.width / 2.0).abs() < 1.0, "half-way along the picture is half-way along the view: {x} of {}", view.width);
+    assert!(
+        (x - view.width / 2.0).abs() < 1.0,
+        "half-way along the picture is half-way along the view: {x} of {}",
+        view.width
+    );
     let path = format!("/cars/{car}/entries/3/mark");
     house.post(&path, touch("9999", "40", me.clone())).await.says(422, &["outside the outline"]);
     house.post(&path, touch("NaN", "1", me.clone())).await.says(422, &[]);
@@ -342,7 +376,8 @@ async fn clues_that_were_not_ticked_are_absent_only_when_said_so() {
     let house = House::open().await;
     let car = house.car("Clues").await;
     let page = house.get(&format!("/cars/{car}/add?zone=Z01.L&kind=look")).await;
-    let offered: Vec<_> = html::filled(&page.text(), "form-looked").into_iter().filter(|(k, _)| k == "offered").map(|(_, v)| v).collect();
+    let offered: Vec<_> =
+        html::filled(&page.text(), "form-looked").into_iter().filter(|(k, _)| k == "offered").map(|(_, v)| v).collect();
     assert!(offered.len() > 2, "the sill has clues");
     let look = |rest: bool| {
         let mut form = entry("looked", &house.bench);
@@ -370,7 +405,10 @@ async fn details_are_changed_or_refused_with_everything_still_there() {
     let mut sent: BTreeMap<_, _> = html::filled(&page.text(), "f").into_iter().collect();
     assert_eq!(sent.get("title").map(String::as_str), Some("Before"));
     sent.insert("who".into(), house.lead.id.to_string());
-    sent.extend([("title", "After"), ("year", "1066"), ("rate_bench", "60"), ("note", "kept in a barn")].map(|(k, v)| (k.into(), v.into())));
+    sent.extend(
+        [("title", "After"), ("year", "1066"), ("rate_bench", "60"), ("note", "kept in a barn")]
+            .map(|(k, v)| (k.into(), v.into())),
+    );
     let refused = house.post(&path, as_form(&sent)).await;
     refused.says(422, &["Not kept yet"]);
     assert_eq!(html::faults(&refused.text()), Vec::<String>::new());

@@ -1,5 +1,7 @@
 //! The pages as a browser meets them: the real router over a real database, asked request by request.
 
+#![allow(clippy::unwrap_used)] // A test may stop where it finds what it did not expect.
+
 mod access;
 mod bad;
 mod colour;

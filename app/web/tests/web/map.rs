@@ -34,7 +34,12 @@ async fn check(house: &House, car: CarId, wanted: usize) {
     }
     assert_eq!(drawn, all, "in some view");
     let page = house.get(&format!("/cars/{car}?list=all")).await;
-    let rows: Vec<_> = html::tags(&page.text()).unwrap().into_iter().filter(|t| t.name == "a" && t.inside.iter().any(|i| i == "table")).filter_map(|t| zone_of(t.get("href"))).collect();
+    let rows: Vec<_> = html::tags(&page.text())
+        .unwrap()
+        .into_iter()
+        .filter(|t| t.name == "a" && t.inside.iter().any(|i| i == "table"))
+        .filter_map(|t| zone_of(t.get("href")))
+        .collect();
     assert_eq!(rows.len(), wanted, "once each");
     assert_eq!(rows.into_iter().collect::<BTreeSet<_>>(), all, "in the list");
 }

@@ -109,11 +109,9 @@ fn common_faults(answer: &Answer) -> Vec<String> {
     let policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; font-src 'self'; \
         connect-src 'self'; worker-src 'self'; manifest-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
     let mut faults = Vec::new();
-    for (name, value) in [
-        ("content-security-policy", policy),
-        ("x-content-type-options", "nosniff"),
-        ("referrer-policy", "same-origin"),
-    ] {
+    for (name, value) in
+        [("content-security-policy", policy), ("x-content-type-options", "nosniff"), ("referrer-policy", "same-origin")]
+    {
         if answer.header(name) != value {
             faults.push(format!("{name} is \"{}\"", answer.header(name)));
         }
@@ -128,7 +126,7 @@ fn common_faults(answer: &Answer) -> Vec<String> {
     }
     let kind = answer.header("content-type");
     if kind.starts_with("text/html") {
-        if answer.header("cache-control") != "no-store" {
+        if answer.header("cache-control") != "private, no-cache" {
             faults.push("a page that may be kept".into());
         }
         faults.extend(html::faults(&answer.text()));

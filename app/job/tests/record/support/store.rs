@@ -101,22 +101,21 @@ impl Store for Memory {
     async fn append(&self, car: CarId, events: &[Stored]) -> Result<Appended, StoreError> {
         tokio::task::yield_now().await;
         let mut held = self.held();
-        let mut next = held.events.get(&car).map_or(0, Vec::len) as u64 + 1;
+        let next = held.events.get(&car).map_or(0, Vec::len) as u64 + 1;
         let Some(first) = events.first() else { return Ok(Appended::Kept) };
         if first.seq > next {
             return Err(StoreError::Damaged(format!("entry {} would leave a gap after {}", first.seq, next - 1)));
         }
-        for event in events {
+        for (place, event) in (next..).zip(events) {
             match held.entries.get(&event.entry) {
                 Some((owner, seq)) if *owner == car => return Ok(Appended::Known(*seq)),
                 Some(_) => return Err(StoreError::Damaged("the entry is another car's".into())),
                 None => {}
             }
-            if event.seq != next || self.crowded.load(Ordering::Relaxed) {
+            if event.seq != place || self.crowded.load(Ordering::Relaxed) {
                 self.turned_away.fetch_add(1, Ordering::Relaxed);
                 return Ok(Appended::Taken);
             }
-            next += 1;
         }
         self.writes.fetch_add(1, Ordering::Relaxed);
         held.entries.extend(events.iter().map(|e| (e.entry, (car, e.seq))));

@@ -64,12 +64,14 @@ pub(crate) fn tags(page: &str) -> Result<Vec<Tag>, String> {
 
 fn end_of_tag(text: &str) -> Option<usize> {
     let mut quoted = false;
-    text.char_indices().find(|(_, c)| {
-        if *c == '"' {
-            quoted = !quoted;
-        }
-        *c == '>' && !quoted
-    }).map(|(at, _)| at)
+    text.char_indices()
+        .find(|(_, c)| {
+            if *c == '"' {
+                quoted = !quoted;
+            }
+            *c == '>' && !quoted
+        })
+        .map(|(at, _)| at)
 }
 
 fn read(inner: &str, open: &[String]) -> Result<Tag, String> {
@@ -152,7 +154,10 @@ pub(crate) fn faults(page: &str) -> Vec<String> {
         if name == "style" || (name == "script" && !tag.has("src")) {
             faults.push(format!("inline <{name}>"));
         }
-        if ["href", "src", "action", "formaction"].iter().any(|a| tag.get(a).trim_start().to_lowercase().starts_with("javascript")) {
+        if ["href", "src", "action", "formaction"]
+            .iter()
+            .any(|a| tag.get(a).trim_start().to_lowercase().starts_with("javascript"))
+        {
             faults.push(format!("a script as an address in <{name}>"));
         }
         // The strip of unsent notes is hidden until an island shows it, and leads to a list only some pages have.
@@ -169,14 +174,20 @@ pub(crate) fn faults(page: &str) -> Vec<String> {
         if name == "label" && tag.has("for") && !fields.contains(tag.get("for")) {
             faults.push(format!("a label for \"{}\", which is no field", tag.get("for")));
         }
-        let typed = (name == "input" && !["hidden", "image", "submit"].contains(&tag.get("type"))) || name == "select" || name == "textarea";
-        if typed && !tag.inside.iter().any(|t| t == "label") && !labels.contains(tag.get("id")) && !tag.has("aria-label") {
+        let typed = (name == "input" && !["hidden", "image", "submit"].contains(&tag.get("type")))
+            || name == "select"
+            || name == "textarea";
+        if typed
+            && !tag.inside.iter().any(|t| t == "label")
+            && !labels.contains(tag.get("id"))
+            && !tag.has("aria-label")
+        {
             faults.push(format!("<{name} name=\"{}\"> without a label", tag.get("name")));
         }
         if (name == "img" || tag.get("type") == "image") && !tag.has("alt") {
             faults.push("a picture without words".into());
         }
-        if name == "form" && tag.get("method") != "post" && tag.get("enctype") != "" {
+        if name == "form" && tag.get("method") != "post" && !tag.get("enctype").is_empty() {
             faults.push("a form that reads has an encoding".into());
         }
     }
@@ -192,7 +203,10 @@ pub(crate) fn faults(page: &str) -> Vec<String> {
 /// What the form with this id, or whose action ends so, would send as it stands: hidden fields, text, ticked choices.
 pub(crate) fn filled(page: &str, form_id: &str) -> Vec<(String, String)> {
     let tags = tags(page).unwrap();
-    let start = tags.iter().position(|t| t.name == "form" && t.get("id") == form_id).unwrap_or_else(|| panic!("no form {form_id}"));
+    let start = tags
+        .iter()
+        .position(|t| t.name == "form" && t.get("id") == form_id)
+        .unwrap_or_else(|| panic!("no form {form_id}"));
     let depth = tags[start].inside.len();
     let mut out = Vec::new();
     let mut select = String::new();

@@ -176,10 +176,11 @@ impl House {
             let answer = self.keep(car, form).await;
             assert_eq!(answer.status, StatusCode::SEE_OTHER, "{}", html::words(&answer.text()));
         }
-        let measured = Form::new()
-            .text("entry", EntryId::fresh())
-            .text("who", self.painter.id)
-            .file("file", "m.csv", form::spectra(&["", "second"]).into_bytes());
+        let measured = Form::new().text("entry", EntryId::fresh()).text("who", self.painter.id).file(
+            "file",
+            "m.csv",
+            form::spectra(&["first", "second"]).into_bytes(),
+        );
         let answer = self.post(&format!("/cars/{car}/colour"), measured).await;
         assert_eq!(answer.status, StatusCode::SEE_OTHER, "{}", html::words(&answer.text()));
         car
