@@ -72,6 +72,7 @@ pub(crate) async fn serve(shop: Arc<Shop>, listen: SocketAddr, hosts: Vec<String
     let listener = TcpListener::bind(listen).await.map_err(refused)?;
     let address = listener.local_addr().map_err(refused)?;
     let app = web::App::new(web::Setting { shop, zone, loopback, hosts });
+    let asked = asked_to_stop().map_err(|e| Stop::failed(format!("the signals that end it cannot be caught ({e})")))?;
     // The line is a contract: whoever started the program waits for it. A closed standard output is no failure.
     let mut out = std::io::stdout();
     let _ = writeln!(out, "listening on http://{address}").and_then(|()| out.flush());
@@ -83,7 +84,7 @@ pub(crate) async fn serve(shop: Arc<Shop>, listen: SocketAddr, hosts: Vec<String
     let mut serving = std::pin::pin!(serving);
     let ended = tokio::select! {
         ended = &mut serving => ended,
-        () = asked_to_stop() => {
+        () = asked => {
             drop(tell);
             // Answers under way are finished; one that takes too long is not waited for.
             tokio::time::timeout(GRACE, serving).await.unwrap_or(Ok(()))
@@ -95,21 +96,23 @@ pub(crate) async fn serve(shop: Arc<Shop>, listen: SocketAddr, hosts: Vec<String
 /// How long answers under way may take once the program is asked to stop.
 const GRACE: Duration = Duration::from_secs(10);
 
-/// Resolves when somebody presses ctrl-c or the system asks the program to end.
-async fn asked_to_stop() {
-    let interrupt = async {
+/// Resolves when somebody presses ctrl-c or the system asks the program to end. The signals are caught from this
+/// call on, not from the first wait: whoever reads that the program listens may end it in the same moment.
+#[cfg(unix)]
+fn asked_to_stop() -> std::io::Result<impl Future<Output = ()>> {
+    use tokio::signal::unix::{SignalKind, signal};
+    let (mut interrupt, mut terminate) = (signal(SignalKind::interrupt())?, signal(SignalKind::terminate())?);
+    Ok(async move {
+        tokio::select! { _ = interrupt.recv() => {}, _ = terminate.recv() => {} }
+    })
+}
+
+/// Resolves when somebody presses ctrl-c.
+#[cfg(not(unix))]
+fn asked_to_stop() -> std::io::Result<impl Future<Output = ()>> {
+    Ok(async {
         if tokio::signal::ctrl_c().await.is_err() {
             std::future::pending::<()>().await;
         }
-    };
-    #[cfg(unix)]
-    let terminate = async {
-        match tokio::signal::unix::signal(tokio::signal::unix::SignalKind::terminate()) {
-            Ok(mut signal) => drop(signal.recv().await),
-            Err(_) => std::future::pending().await,
-        }
-    };
-    #[cfg(not(unix))]
-    let terminate = std::future::pending::<()>();
-    tokio::select! { () = interrupt => {}, () = terminate => {} }
+    })
 }

@@ -328,7 +328,9 @@ fn photograph(car: &Car, typed: &Typed, zone: &str, errors: &[FieldError]) -> Ma
             }
             input #photo type="file" name="photo" accept="image/jpeg,image/png,image/webp,image/*" capture="environment" data-max-bytes=(job::photograph::MAX_BYTES) required[!kept];
         }
+        (field::complaint("side", errors))
         (field::radios("Side, as seen sitting in the car", "side", Side::ALL, side.as_deref(), |s| (s.key(), s.words())))
+        (field::complaint("stage", errors))
         (field::radios("Stage it shows", "stage", Stage::ALL, Some(stage), |s| (s.key(), s.words())))
         (field::Text { id: "caption", name: "caption", label: "What it shows", hint: "", value: typed.get("caption"), unit: "", errors }.draw())
         (mark_field(car, typed, zone))

@@ -122,6 +122,7 @@ fn new_page(access: &Access, typed: &Typed, errors: &[FieldError]) -> Markup {
             (field::problems(errors))
             form.stack-l method="post" action="/cars/new" enctype="multipart/form-data" {
                 (details_fields(typed, errors))
+                (field::complaint("who", errors))
                 (who_picks(access, Some(typed.get("who")).filter(|w| !w.is_empty())))
                 button.main.wide { "Open this car" }
             }
@@ -132,9 +133,12 @@ fn new_page(access: &Access, typed: &Typed, errors: &[FieldError]) -> Markup {
 fn details_fields(typed: &Typed, errors: &[FieldError]) -> Markup {
     html! {
         (field::Text { id: "title", name: "title", label: "What the shop calls it", hint: "Such as its colour and body: it stands on every sheet.", value: typed.get("title"), unit: "", errors }.draw())
+        (field::complaint("body", errors))
         (field::radios("Body", "body", &BodyStyle::ALL, Some(typed.get("body")), |s| (s.id(), s.name())))
         (field::Text { id: "year", name: "year", label: "Year built", hint: "", value: typed.get("year"), unit: "year", errors }.draw())
+        (field::complaint("climate", errors))
         (field::radios("Climate it lived in", "climate", Climate::ALL, Some(typed.get("climate")), |c| (c.key(), c.words())))
+        (field::complaint("kept", errors))
         (field::radios("Where it was kept", "kept", Kept::ALL, Some(typed.get("kept")), |k| (k.key(), k.words())))
         fieldset {
             legend { "What is fitted" }
@@ -144,6 +148,7 @@ fn details_fields(typed: &Typed, errors: &[FieldError]) -> Markup {
                 }
             }
         }
+        (field::complaint("aim", errors))
         (field::radios("What the job is for", "aim", Aim::ALL, Some(typed.get("aim")), |a| (a.key(), a.words())))
         fieldset {
             legend { "Hourly rates, only if money is to be shown" }
@@ -235,6 +240,7 @@ pub(crate) async fn open(State(app): State<App>, access: Access, form: Multipart
         Ok(details) => match app.shop.open_car(details, who, Timestamp::now()).await {
             Ok(car) => Ok(Redirect::to(&link::shell(car)).into_response()),
             Err(ShopError::Invalid(errors)) => Ok(refuse(&errors)),
+            Err(ShopError::NoSuchPerson(_)) => Ok(refuse(&[nobody()])),
             Err(e) => Err(e.into()),
         },
     }
@@ -281,8 +287,10 @@ fn change_page(app: &App, access: &Access, car: &Car, typed: &Typed, errors: &[F
         (field::problems(errors))
         form #f .stack-l method="post" action={ (link::shell(car.id)) "/details" } enctype="multipart/form-data" {
             input type="hidden" name="entry" value=(job::ids::EntryId::fresh());
+            (field::complaint("entry", errors))
             (details_fields(typed, errors))
-            (who_picks(access, None))
+            (field::complaint("who", errors))
+            (who_picks(access, Some(typed.get("who")).filter(|w| !w.is_empty())))
             button.main.wide { "Keep these details" }
         }
     })
@@ -307,8 +315,13 @@ pub(crate) async fn change(app: &App, access: &Access, id: CarId, typed: Typed) 
     match app.shop.keep(id, &draft, Timestamp::now()).await {
         Ok(_) => Ok(Redirect::to(&format!("{}/record", link::shell(id))).into_response()),
         Err(ShopError::Invalid(errors)) => Ok(refuse(&errors)),
+        Err(ShopError::NoSuchPerson(_)) => Ok(refuse(&[nobody()])),
         Err(e) => Err(e.into()),
     }
+}
+
+fn nobody() -> FieldError {
+    FieldError::new("who", "nobody was picked who may write here", "Pick who is writing.")
 }
 
 /// Takes a car in from a ZIP.

@@ -54,7 +54,7 @@ fn draw(app: &App, access: &Access, car: &Car, typed: &Typed, errors: &[FieldErr
     page.draw(html! {
         (entries::flash(app, car, kept))
         (field::problems(errors))
-        (climate(app, access, car, typed))
+        (climate(app, access, car, typed, errors))
         (litres(app, car, typed))
         (film(app, access, car, typed, errors))
         (judged(app, car))
@@ -75,7 +75,8 @@ fn products(app: &App, typed: &Typed) -> Markup {
     }
 }
 
-fn climate(app: &App, access: &Access, car: &Car, typed: &Typed) -> Markup {
+fn climate(app: &App, access: &Access, car: &Car, typed: &Typed, refused: &[FieldError]) -> Markup {
+    let refused = if typed.get("kind") == "climate_read" { refused } else { &[] };
     let asked = !typed.get("air").is_empty() || !typed.get("panel").is_empty();
     let layer = app.shop.catalogue().layer(typed.get("product"));
     let numbers = (typed.number("air", "air"), typed.number("rh", "humidity"), typed.number("panel", "panel surface"));
@@ -121,16 +122,18 @@ fn climate(app: &App, access: &Access, car: &Car, typed: &Typed) -> Markup {
                 button.main.wide { @if answer.is_some() { "Ask again" } @else { "Ask" } }
             }
         }
+        (field::complaint("entry", refused))
+        (field::complaint("who", refused))
         @if let Some((air, _, panel, decision)) = &answer {
             (margin_chart(decision.dew_point_c, *panel, limits(layer).margin_min_c, *air))
             @if access.role.may(Deed::Write) {
-                details.no-print {
+                details.no-print open[!refused.is_empty()] {
                     summary { "Keep this in the record" }
                     form.stack-l method="post" action={ (link::shell(car.id)) "/entries" } enctype="multipart/form-data" {
                         input type="hidden" name="kind" value="climate_read";
                         input type="hidden" name="entry" value=(EntryId::fresh());
                         @for name in ["air", "rh", "panel", "product"] { input type="hidden" name=(name) value=(typed.get(name)); }
-                        (who_picks(access, None))
+                        (who_picks(access, Some(typed.get("who")).filter(|w| !w.is_empty())))
                         button.main { "Keep it" }
                     }
                 }
@@ -258,6 +261,7 @@ fn amount(typed: &Typed) -> Result<(Litres, Batch), Vec<FieldError>> {
 }
 
 fn film(app: &App, access: &Access, car: &Car, typed: &Typed, errors: &[FieldError]) -> Markup {
+    let errors = if typed.get("kind") == "climate_read" { &[] } else { errors };
     let zone = typed.get("zone");
     let from_record = car.film_um(zone).iter().map(|v| format!("{v:.0}")).collect::<Vec<_>>().join(" ");
     let readings = if typed.get("readings").is_empty() { from_record.as_str() } else { typed.get("readings") };
@@ -294,8 +298,9 @@ fn film(app: &App, access: &Access, car: &Car, typed: &Typed, errors: &[FieldErr
                     p.note.stop { b { @if judged.accept { "Accepted. " } @else { "Not accepted. " } } (sentence(&judged.why)) }
                 }
                 @if access.role.may(Deed::Write) {
+                    (field::complaint("entry", errors))
                     (field::complaint("who", errors))
-                    (who_picks(access, None))
+                    (who_picks(access, Some(typed.get("who")).filter(|w| !w.is_empty())))
                     p.row {
                         button.main { "Judge and keep" }
                         button formmethod="get" formaction={ (link::shell(car.id)) "/coats#film" } formenctype="application/x-www-form-urlencoded" { "Only judge" }

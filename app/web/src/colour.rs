@@ -28,7 +28,9 @@ const OBSERVER: Observer = Observer::Deg10;
 #[derive(Deserialize, Default)]
 pub(crate) struct Ask {
     m: Option<u64>,
-    with: Option<u64>,
+    /// Empty when "nothing" was chosen.
+    #[serde(default)]
+    with: String,
     kept: Option<u64>,
 }
 
@@ -52,14 +54,23 @@ pub(crate) async fn page(
     Query(ask): Query<Ask>,
 ) -> Result<Markup, Fault> {
     let car = app.shop.car(id).await?;
+    let missing = || Fault::NotFound("measurement");
+    let with = (!ask.with.is_empty()).then(|| ask.with.parse().map_err(|_| missing())).transpose()?;
+    for seq in ask.m.into_iter().chain(with) {
+        find(&car, seq).ok_or_else(missing)?;
+    }
     Ok(draw(&app, &access, &car, &ask, &Typed::default(), &[]))
 }
 
 fn draw(app: &App, access: &Access, car: &Car, ask: &Ask, typed: &Typed, errors: &[FieldError]) -> Markup {
     let all: Vec<(&Entry, &Measured)> = car.measurements().collect();
     let first = ask.m.or_else(|| all.first().map(|(e, _)| e.seq)).and_then(|seq| find(car, seq));
-    let second =
-        ask.with.filter(|with| Some(*with) != first.as_ref().map(|f| f.entry.seq)).and_then(|seq| find(car, seq));
+    let second = ask
+        .with
+        .parse()
+        .ok()
+        .filter(|with| Some(*with) != first.as_ref().map(|f| f.entry.seq))
+        .and_then(|seq| find(car, seq));
     let says = match (&first, &second) {
         (None, _) => "No paint has been measured for this car.".to_string(),
         (Some(one), None) => match travel(&one.paint, Illuminant::D65, OBSERVER) {

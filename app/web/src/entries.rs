@@ -50,8 +50,10 @@ async fn kept(app: &App, access: &Access, id: CarId, form: Multipart, json: bool
         access.may(Deed::Manage)?;
     }
     let car = app.shop.car(id).await?;
-    if let Err(error) = take_picture(app, &mut typed).await? {
-        return Ok(refuse(app, access, &car, &typed, &[error], json));
+    match take_picture(app, &mut typed).await {
+        Ok(Ok(())) => {}
+        Ok(Err(error)) => return Ok(refuse(app, access, &car, &typed, &[error], json)),
+        Err(fault) => return Ok(again(fault, app, access, &car, &typed, json)),
     }
     let draft = match entry_form::draft(&typed, &car, app.shop.catalogue()) {
         Ok(draft) => draft,
@@ -60,7 +62,7 @@ async fn kept(app: &App, access: &Access, id: CarId, form: Multipart, json: bool
     match app.shop.keep(id, &draft, Timestamp::now()).await {
         Ok(kept) => {
             let go = after(id, &draft.what, kept.seq);
-            let cookie = format!("{WHO}={}; Path=/; SameSite=Lax; Max-Age=31536000", draft.by);
+            let cookie = format!("{WHO}={}; Path=/; HttpOnly; SameSite=Lax; Max-Age=31536000", draft.by);
             let set = AppendHeaders([(header::SET_COOKIE, cookie)]);
             if json {
                 let status = if kept.repeat { StatusCode::OK } else { StatusCode::CREATED };
@@ -76,9 +78,48 @@ async fn kept(app: &App, access: &Access, id: CarId, form: Multipart, json: bool
             let error = FieldError::new("who", "nobody was picked who may write here", "Pick who is writing.");
             Ok(refuse(app, access, &car, &typed, &[error], json))
         }
+        Err(ShopError::AlreadySuperseded(seq)) if draft.corrects.is_some() => {
+            let car = app.shop.car(id).await?;
+            Ok(corrected_meanwhile(app, access, &car, typed, seq, json))
+        }
         Err(ShopError::Overtaken(theirs)) => Ok(overtaken(app, access, &car, &typed, &theirs, &draft.what, json)),
-        Err(e) => Err(e.into()),
+        Err(e) => Ok(again(e.into(), app, access, &car, &typed, json)),
     }
+}
+
+/// The form again, with everything typed, when what went wrong is not in the form.
+fn again(fault: Fault, app: &App, access: &Access, car: &Car, typed: &Typed, json: bool) -> Response {
+    let (status, say) = fault.say();
+    if status.is_server_error() {
+        tracing::error!(%status, ?fault, "nothing was kept");
+    }
+    (status, refuse(app, access, car, typed, &[FieldError::new("", say, "")], json)).into_response()
+}
+
+/// Somebody corrected the same entry first, or took it out: the form comes back as typed, for what stands there now.
+fn corrected_meanwhile(app: &App, access: &Access, car: &Car, mut typed: Typed, seq: u64, json: bool) -> Response {
+    let mut later = car.entry(seq);
+    while let Some(by) = later.and_then(|entry| entry.superseded_by) {
+        later = car.entry(by);
+    }
+    let (say, right) = match later {
+        Some(later) if later.what.kind() == typed.get("kind") => {
+            typed.set("corrects", later.id.to_string());
+            let say = format!(
+                "entry {seq} was already corrected by {} in entry {}: {}",
+                later.by.name,
+                later.seq,
+                later.what.say()
+            );
+            (say, "Send it again and yours corrects that one.")
+        }
+        _ => {
+            typed.set("corrects", String::new());
+            (format!("entry {seq} was already taken out"), "Send it again and yours is kept as a new entry.")
+        }
+    };
+    let error = FieldError::new("corrects", say, right);
+    (StatusCode::CONFLICT, refuse(app, access, car, &typed, &[error], json)).into_response()
 }
 
 /// Makes the photograph that came with a form ready and keeps it, so that a refused form need not send it again.
@@ -117,7 +158,9 @@ fn refuse(app: &App, access: &Access, car: &Car, typed: &Typed, errors: &[FieldE
             .iter()
             .map(|e| serde_json::json!({ "field": e.field, "say": sentence(&e.say), "right": e.right }))
             .collect();
-        let say = errors.first().map_or(String::new(), |e| format!("{} {}", sentence(&e.say), e.right));
+        let say = errors
+            .first()
+            .map_or(String::new(), |e| format!("{} {}", sentence(&e.say), e.right).trim_end().to_string());
         return (StatusCode::UNPROCESSABLE_ENTITY, Json(serde_json::json!({ "say": say, "errors": list })))
             .into_response();
     }
@@ -127,7 +170,11 @@ fn refuse(app: &App, access: &Access, car: &Car, typed: &Typed, errors: &[FieldE
         }
         "climate_read" | "film_judged" => coats::refused(app, access, car, typed, errors),
         _ => {
-            let say = errors.iter().map(|e| format!("{} {}", sentence(&e.say), e.right)).collect::<Vec<_>>().join(" ");
+            let say = errors
+                .iter()
+                .map(|e| format!("{} {}", sentence(&e.say), e.right).trim_end().to_string())
+                .collect::<Vec<_>>()
+                .join(" ");
             Fault::Bad(format!("Nothing was kept. {say}")).into_response()
         }
     }

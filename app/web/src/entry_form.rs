@@ -1,5 +1,6 @@
 //! Between what somebody typed and what the record keeps: both ways, kind by kind.
 
+use jiff::Timestamp;
 use job::car::Car;
 use job::catalogue::{Catalogue, Instrument, Quantity as Measures};
 use job::details::Stage;
@@ -23,8 +24,11 @@ pub(crate) fn draft(typed: &Typed, car: &Car, catalogue: &Catalogue) -> Result<D
         "" => None,
         text => errors.take(id::<EntryId>(text, "corrects", "Open the entry and choose \"correct this\" again.")),
     };
+    if let (Some(what), Some(corrects)) = (&what, corrects) {
+        errors.one(same_kind(what, car, corrects));
+    }
     // A time that a device made up is no reason to lose an entry: it is left out instead.
-    let noted = typed.get("noted").parse().ok();
+    let noted = typed.get("noted").parse().ok().filter(|noted| *noted <= Timestamp::now());
     match (what, entry, by) {
         (Some(what), Some(entry), Some(by)) if errors.0.is_empty() => Ok(Draft {
             entry,
@@ -36,6 +40,17 @@ pub(crate) fn draft(typed: &Typed, car: &Car, catalogue: &Catalogue) -> Result<D
             what,
         }),
         _ => Err(errors.0),
+    }
+}
+
+/// A correction says again what kind of thing happened: a look cannot take a reading out of what counts.
+fn same_kind(what: &What, car: &Car, corrects: EntryId) -> Result<(), FieldError> {
+    match car.entry_by_id(corrects) {
+        Some(old) if old.what.kind() != what.kind() => {
+            let say = format!("entry {} is of another kind ({})", old.seq, old.what.kind_words().to_lowercase());
+            Err(FieldError::new("corrects", say, "Open the entry and choose \"correct this\" again."))
+        }
+        _ => Ok(()),
     }
 }
 
@@ -85,6 +100,10 @@ fn what(typed: &Typed, car: &Car, catalogue: &Catalogue) -> Result<What, Vec<Fie
         "film_judged" => film(typed, catalogue).map(What::FilmJudged),
         "withdrawn" => {
             let entry = id(typed.get("withdraws"), "withdraws", "Open the entry and choose \"take out\" again.")?;
+            if matches!(car.entry_by_id(entry).map(|e| &e.what), Some(What::CarOpened(_) | What::CarChanged(_))) {
+                let say = "what the car is cannot be taken out of its record";
+                return Err(vec![FieldError::new("withdraws", say, "Change its details instead.")]);
+            }
             Ok(What::Withdrawn(Withdrawn { entry, why: typed.get("why").into() }))
         }
         kind => {
@@ -178,7 +197,7 @@ fn photograph(typed: &Typed, car: &Car) -> Result<Photograph, Vec<FieldError>> {
     let stage = errors.one(pick(typed, "stage", Stage::from_key, "Choose the stage it shows."));
     let picture = errors.one(kept_picture(typed));
     let zone = Some(typed.get("zone").to_string()).filter(|z| !z.is_empty());
-    let mark = mark(typed).or_else(|| {
+    let mark = mark(typed).filter(|mark| !follows(mark, typed, car)).or_else(|| {
         let (view, u_mm, v_mm) = body(&car.details)?.centre(zone.as_deref()?)?;
         Some(Mark { view: view.id.clone(), u_mm, v_mm })
     });
@@ -194,6 +213,13 @@ fn photograph(typed: &Typed, car: &Car) -> Result<Photograph, Vec<FieldError>> {
         width_px,
         height_px,
     }))
+}
+
+/// Whether a mark stands in the middle of the zone that is being corrected: nobody set it, so it follows the zone.
+fn follows(mark: &Mark, typed: &Typed, car: &Car) -> bool {
+    let old = typed.get("corrects").parse().ok().and_then(|id| car.entry_by_id(id));
+    let middle = old.and_then(|old| body(&car.details)?.centre(old.what.zone()?));
+    middle.is_some_and(|(view, u_mm, v_mm)| mark.view == view.id && mark.u_mm == u_mm && mark.v_mm == v_mm)
 }
 
 fn mark(typed: &Typed) -> Option<Mark> {

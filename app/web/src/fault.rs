@@ -103,10 +103,12 @@ fn shop_status(e: &ShopError) -> StatusCode {
     }
 }
 
-/// A message as a sentence: it begins large and ends with a stop.
+/// A message as a sentence: it begins large, unless with the name of a file, and ends with a stop.
 pub(crate) fn sentence(text: &str) -> String {
     let mut chars = text.chars();
-    let first = chars.next().map(|c| c.to_uppercase().collect::<String>()).unwrap_or_default();
+    let file = text.split([' ', ',', ':']).next().is_some_and(|word| word.trim_end_matches('.').contains('.'));
+    let first =
+        chars.next().map(|c| if file { c.into() } else { c.to_uppercase().collect::<String>() }).unwrap_or_default();
     let rest = chars.as_str();
     let stop = if rest.ends_with(['.', '?', '!']) { "" } else { "." };
     format!("{first}{rest}{stop}")

@@ -194,7 +194,7 @@ pub(crate) fn shop_page(access: &Access, title: &str, says: &str, body: Markup) 
         nav.bar.no-print aria-label="Quick" {
             a href="/" { "Cars" }
             a href="/people" { "People" }
-            a.main href="/cars/new" { "New car" }
+            @if access.role.may(job::person::Deed::Manage) { a.main href="/cars/new" { "New car" } }
         }
     };
     document(title, Ground::Paper, crumbs, Some(access), None, content)

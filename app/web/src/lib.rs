@@ -41,6 +41,7 @@ use axum::{Router, middleware};
 use tokio::net::TcpListener;
 use tower::ServiceBuilder;
 use tower_http::compression::CompressionLayer;
+use tower_http::compression::predicate::{DefaultPredicate, NotForContentType, Predicate};
 use tower_http::set_header::SetResponseHeaderLayer;
 use tower_http::timeout::TimeoutLayer;
 use tower_http::trace::TraceLayer;
@@ -77,6 +78,10 @@ pub fn router(app: App) -> Router {
         .route("/verify", get(record::verify))
         .route("/export.zip", get(record::export))
         .route("/dossier.pdf", get(record::dossier));
+    // ZIPs and PDFs are compressed inside, and whoever fetches one wants to know how long it is.
+    let smaller = DefaultPredicate::new()
+        .and(NotForContentType::const_new("application/zip"))
+        .and(NotForContentType::const_new("application/pdf"));
     let fixed = |name: HeaderName, value: &'static str| {
         SetResponseHeaderLayer::if_not_present(name, HeaderValue::from_static(value))
     };
@@ -99,10 +104,10 @@ pub fn router(app: App) -> Router {
                 .layer(fixed(header::X_CONTENT_TYPE_OPTIONS, "nosniff"))
                 .layer(fixed(header::REFERRER_POLICY, "same-origin"))
                 .layer(fixed(header::CACHE_CONTROL, "private, no-cache"))
-                .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, ANSWER))
-                .layer(CompressionLayer::new())
+                .layer(CompressionLayer::new().compress_when(smaller))
                 .layer(middleware::from_fn_with_state(app.clone(), access::same_site))
                 .layer(middleware::from_fn(fault::in_words))
+                .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, ANSWER))
                 .layer(DefaultBodyLimit::max(FORM_BYTES)),
         )
         .with_state(app)

@@ -46,7 +46,8 @@ async fn draw(app: &App, access: &Access, typed: Option<&Entered>, errors: &[Fie
             @if lead {
                 section {
                     h2 { "Enter somebody" }
-                    (enter_form(typed.filter(|t| t.id.is_empty()), errors))
+                    @let new = typed.filter(|t| t.id.is_empty());
+                (enter_form(new, if new.is_some() { errors } else { &[] }))
                 }
                 section {
                     h2 { "A copy of everything" }
@@ -104,6 +105,7 @@ fn fields(key: &str, name: &str, role: Role, errors: &[FieldError]) -> Markup {
         (field::Text { id: &id("name"), name: "name", label: "Name", hint: "As it should stand beside what they write.", value: name, unit: "", errors }.draw())
         fieldset {
             legend { "What they do" }
+            (field::complaint("role", errors))
             div.picks.side {
                 @for r in Role::ALL {
                     label.pick { input type="radio" name="role" value=(r.key()) checked[*r == role]; span { (r.words()) } }
@@ -163,7 +165,13 @@ pub(crate) async fn enter(
         active: entered.left.is_empty(),
     };
     match app.shop.put_person(&person).await {
-        Ok(()) => Ok(Redirect::to("/people").into_response()),
+        Ok(()) => {
+            // Whoever changes a passphrase may have lost a device: every one of theirs signs in again.
+            if !entered.passphrase.is_empty() {
+                app.shop.store().drop_sessions_of(person.id).await.map_err(ShopError::from)?;
+            }
+            Ok(Redirect::to("/people").into_response())
+        }
         Err(ShopError::Invalid(errors)) => Ok(refused(&app, &access, &entered, &errors).await?.into_response()),
         Err(e) => Err(e.into()),
     }

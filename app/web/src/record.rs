@@ -106,7 +106,7 @@ pub(crate) async fn page(
             }
             ol.stack { @for entry in shown { li { (zone::row(&app, &car, entry)) } } }
             @if let Some(last) = older {
-                p.row.no-print { a.btn href={ (shell) "/record?before=" (last.seq) "&kind=" (ask.kind) "&who=" (ask.who) "&zone=" (ask.zone) } { "Older entries" } }
+                p.row.no-print { a.btn href={ (shell) "/record?before=" (last.seq) "&kind=" (link::escape(&ask.kind)) "&who=" (link::escape(&ask.who)) "&zone=" (link::escape(&ask.zone)) } { "Older entries" } }
             }
         }
     }))

@@ -103,6 +103,8 @@ pub(crate) async fn sign_in(
     ConnectInfo(from): ConnectInfo<SocketAddr>,
     Form(attempt): Form<Attempt>,
 ) -> Result<Response, Fault> {
+    // A few at a time: hashing takes memory, and attempts sent all at once must not slip past the wait.
+    let _permit = app.heavy.acquire().await.map_err(|e| Fault::Internal(e.to_string()))?;
     let now = Timestamp::now();
     let wait_s = app.attempts.wait_s(from.ip(), now);
     if wait_s > 0 {

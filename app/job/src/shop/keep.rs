@@ -84,9 +84,9 @@ impl Shop {
         self.has_files(&draft.what).await?;
         for _ in 0..TRIES {
             let folded = self.car(car).await?;
-            let Some(entry) = free_name(&folded, draft) else {
-                let seq = folded.entry_by_id(draft.entry).map_or(folded.count, |known| known.seq);
-                return Ok(Kept { seq, repeat: true });
+            let entry = match name(&folded, draft) {
+                Ok(entry) => entry,
+                Err(seq) => return Ok(Kept { seq, repeat: true }),
             };
             self.admit(&folded, draft)?;
             let event = Event {
@@ -203,24 +203,19 @@ fn invalid(field: &'static str, say: impl Into<String>, right: &str) -> ShopErro
     ShopError::Invalid(vec![FieldError::new(field, say, right)])
 }
 
-/// The name under which a draft is to be kept, or none when it is in the record already.
+/// The name under which a draft is to be kept; the place where it stands when it is in the record already.
 ///
 /// Going back in a browser and sending the form again with other words gives an old name to a new entry. It is
 /// no repeat, and nothing typed may be lost: it gets a name made from the old one and from what it says, so that
 /// sending it twice still keeps it once.
-fn free_name(car: &Car, draft: &Draft) -> Option<EntryId> {
-    let mut name = draft.entry;
-    for _ in 0..2 {
-        match car.entry_by_id(name) {
-            None => return Some(name),
-            Some(known) if known.what == draft.what => return None,
-            Some(_) => {
-                let said = format!("{} {:?}", draft.entry, draft.what);
-                name = EntryId(uuid::Uuid::from_u128(Hash::of(said.as_bytes()).leading()));
-            }
-        }
+fn name(car: &Car, draft: &Draft) -> Result<EntryId, u64> {
+    let Some(known) = car.entry_by_id(draft.entry) else { return Ok(draft.entry) };
+    if known.what == draft.what {
+        return Err(known.seq);
     }
-    None
+    let said = format!("{} {:?}", draft.entry, draft.what);
+    let own = EntryId(uuid::Uuid::from_u128(Hash::of(said.as_bytes()).leading()));
+    car.entry_by_id(own).map_or(Ok(own), |known| Err(known.seq))
 }
 
 fn withdrawn(what: &What) -> Option<EntryId> {

@@ -30,6 +30,31 @@ async fn an_entry_sent_twice_is_kept_once() {
     assert_eq!(desk.count().await, 3);
 }
 
+/// Somebody goes back in the browser, changes a word and sends the form again: it has its old name.
+#[tokio::test]
+async fn other_words_under_a_used_name_are_an_entry_of_their_own_and_kept_once() {
+    let desk = Desk::open().await;
+    let first = desk.draft(film("Z01.L", 100.0));
+    let other = Draft { what: film("Z01.L", 140.0), ..first.clone() };
+    assert_eq!(desk.send(&first).await.unwrap().seq, 2);
+    let kept = desk.send(&other).await.unwrap();
+    assert_eq!((kept.seq, kept.repeat), (3, false));
+    let again = desk.send(&other).await.unwrap();
+    assert_eq!((again.seq, again.repeat), (3, true));
+    assert_eq!(desk.send(&first).await.unwrap().seq, 2);
+    assert_eq!(desk.count().await, 3);
+}
+
+/// A device whose clock runs ahead.
+#[tokio::test]
+async fn a_time_typed_after_it_arrived_is_left_out() {
+    let desk = Desk::open().await;
+    let draft = Draft { noted: Some(at(500)), ..desk.draft(film("Z01.L", 100.0)) };
+    let kept = shop_over(&desk.store).keep(desk.car, &draft, at(9)).await.unwrap();
+    let car = shop_over(&desk.store).car(desk.car).await.unwrap();
+    assert_eq!(car.entry(kept.seq).unwrap().noted, None);
+}
+
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn the_same_entry_sent_from_all_sides_at_once_is_kept_once() {
     let desk = Arc::new(Desk::open().await);

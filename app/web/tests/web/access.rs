@@ -106,6 +106,17 @@ async fn somebody_who_left_or_was_given_less_loses_it_at_once() {
 }
 
 #[tokio::test]
+async fn a_changed_passphrase_signs_every_device_of_that_person_out() {
+    let house = House::locked().await;
+    let lead = house.session(&house.lead, Role::Lead, HOUR).await;
+    let lost = house.session(&house.bench, Role::Bench, HOUR).await;
+    let body = format!("id={}&name=Bench+A&role=bench&passphrase=quite+another+one", house.bench.id);
+    assert_eq!(house.post_plain("/people", &lead, &body).await.status, 303);
+    assert_eq!(house.get_as(&lost, "/").await.status, 303);
+    assert_eq!(house.get_as(&lead, "/").await.status, 200);
+}
+
+#[tokio::test]
 async fn what_was_typed_is_not_thrown_away_when_a_session_is_over() {
     let house = House::open().await;
     let car = house.car("Long note").await;

@@ -13,6 +13,15 @@ async fn an_exported_car_is_whole_in_another_shop() {
     let zip = house.get(&format!("/cars/{car}/export.zip")).await;
     assert_eq!((zip.status.as_u16(), zip.header("content-type")), (200, "application/zip"));
     assert_eq!(zip.header("content-length"), zip.bytes.len().to_string());
+    let packed =
+        house.ask(axum::http::Request::get(format!("/cars/{car}/export.zip")).header("accept-encoding", "gzip")).await;
+    assert_eq!(
+        (packed.header("content-encoding"), packed.header("content-length").is_empty()),
+        ("", false),
+        "not packed twice"
+    );
+    let page = house.ask(axum::http::Request::get("/").header("accept-encoding", "gzip")).await;
+    assert_eq!(page.header("content-encoding"), "gzip");
     assert!(zip.header("content-disposition").contains("travels.zip"), "{}", zip.header("content-disposition"));
     let other = House::open().await;
     let into = |bytes: Vec<u8>| Form::new().file("zip", "travels.zip", bytes);

@@ -129,3 +129,22 @@ async fn people_are_entered_changed_and_refused_in_words() {
     assert_eq!(house.get("/people").await.status, 303);
     assert_eq!(attempt(&house, house.lead.id, PASSPHRASE, "lead", "/").await.status, 303);
 }
+
+#[tokio::test]
+async fn attempts_sent_all_at_once_do_not_slip_past_the_wait() {
+    let house = House::locked().await;
+    let mut all = tokio::task::JoinSet::new();
+    for _ in 0..24 {
+        let router = house.router.clone();
+        let body = format!("person={}&passphrase=not+these+words&role=lead", house.lead.id);
+        let request = axum::http::Request::post("/sign-in")
+            .header(header::HOST, crate::support::HOST)
+            .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded")
+            .body(axum::body::Body::from(body));
+        all.spawn(async move { crate::support::send(&router, request.unwrap()).await.status.as_u16() });
+    }
+    let statuses = all.join_all().await;
+    let looked_at = statuses.iter().filter(|s| **s == 401).count();
+    assert!((5..=7).contains(&looked_at), "{statuses:?}");
+    assert_eq!(looked_at + statuses.iter().filter(|s| **s == 429).count(), 24);
+}
