@@ -1,6 +1,5 @@
 //! Between what somebody typed and what the record keeps: both ways, kind by kind.
 
-use jiff::Timestamp;
 use job::car::Car;
 use job::catalogue::{Catalogue, Instrument, Quantity as Measures};
 use job::details::Stage;
@@ -24,11 +23,8 @@ pub(crate) fn draft(typed: &Typed, car: &Car, catalogue: &Catalogue) -> Result<D
         "" => None,
         text => errors.take(id::<EntryId>(text, "corrects", "Open the entry and choose \"correct this\" again.")),
     };
-    if let (Some(what), Some(corrects)) = (&what, corrects) {
-        errors.one(same_kind(what, car, corrects));
-    }
     // A time that a device made up is no reason to lose an entry: it is left out instead.
-    let noted = typed.get("noted").parse().ok().filter(|noted| *noted <= Timestamp::now());
+    let noted = typed.get("noted").parse().ok();
     match (what, entry, by) {
         (Some(what), Some(entry), Some(by)) if errors.0.is_empty() => Ok(Draft {
             entry,
@@ -40,17 +36,6 @@ pub(crate) fn draft(typed: &Typed, car: &Car, catalogue: &Catalogue) -> Result<D
             what,
         }),
         _ => Err(errors.0),
-    }
-}
-
-/// A correction says again what kind of thing happened: a look cannot take a reading out of what counts.
-fn same_kind(what: &What, car: &Car, corrects: EntryId) -> Result<(), FieldError> {
-    match car.entry_by_id(corrects) {
-        Some(old) if old.what.kind() != what.kind() => {
-            let say = format!("entry {} is of another kind ({})", old.seq, old.what.kind_words().to_lowercase());
-            Err(FieldError::new("corrects", say, "Open the entry and choose \"correct this\" again."))
-        }
-        _ => Ok(()),
     }
 }
 
@@ -100,10 +85,6 @@ fn what(typed: &Typed, car: &Car, catalogue: &Catalogue) -> Result<What, Vec<Fie
         "film_judged" => film(typed, catalogue).map(What::FilmJudged),
         "withdrawn" => {
             let entry = id(typed.get("withdraws"), "withdraws", "Open the entry and choose \"take out\" again.")?;
-            if matches!(car.entry_by_id(entry).map(|e| &e.what), Some(What::CarOpened(_) | What::CarChanged(_))) {
-                let say = "what the car is cannot be taken out of its record";
-                return Err(vec![FieldError::new("withdraws", say, "Change its details instead.")]);
-            }
             Ok(What::Withdrawn(Withdrawn { entry, why: typed.get("why").into() }))
         }
         kind => {

@@ -30,7 +30,7 @@ const keep = (form) => form.getByRole("button", { name: "Keep this" }).click();
 const waits = (count) => page.locator("#queue-strip", { hasText: `${count} not sent yet` }).waitFor();
 async function noneWaits() {
   const strip = page.locator("#queue-strip");
-  await strip.waitFor({ state: "hidden" }).catch(async (late) => {
+  await strip.waitFor({ state: "hidden", timeout: 40_000 }).catch(async (late) => {
     throw new Error(`still waiting: ${await page.locator("#unsent").innerText()}`, { cause: late });
   });
 }

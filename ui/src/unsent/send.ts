@@ -20,6 +20,10 @@ const others = "BroadcastChannel" in window ? new BroadcastChannel("guidecoat-un
 const listeners: ((progress?: Progress) => void)[] = [];
 /** The name of the run of sending that goes on here. */
 let running: string | undefined;
+/** What was asked for while a run was going on. */
+let again: Cause | undefined;
+/** Set while another tab has the right to send and we mean to ask once more. */
+let later: number | undefined;
 let gone = 0;
 
 // A page that is left gives its right to send to the next one at once.
@@ -49,11 +53,19 @@ function limitMs(bytes: number): number {
 
 /** Sends until nothing is left to send, the signal goes, or another tab is at it. */
 export async function sendWaiting(cause: Cause): Promise<void> {
-  if (running) return;
+  if (running) {
+    if (cause !== "clock") again = cause;
+    return;
+  }
   const me = (running = uuid());
   const renewing = setInterval(() => void lease(me).catch(() => {}), RENEW_MS);
   try {
-    if (!(await lease(me))) return;
+    if (!(await lease(me))) {
+      // Another tab is at it, or one that was closed has not given up its right yet.
+      clearTimeout(later);
+      later = window.setTimeout(() => void sendWaiting(cause), RENEW_MS);
+      return;
+    }
     const due = (await list()).filter((head) => isDue(head, cause));
     for (const [index, head] of due.entries()) {
       const fields = await fieldsOf(head.order);
@@ -68,6 +80,9 @@ export async function sendWaiting(cause: Cause): Promise<void> {
     await release(me).catch(() => {});
     running = undefined;
     changed();
+    const next = again;
+    again = undefined;
+    if (next) void sendWaiting(next);
   }
 }
 

@@ -129,6 +129,14 @@ impl Shop {
                 let say = format!("entry {} took another one out, and that cannot be taken back", old.seq);
                 return Err(invalid("corrects", say, "Enter again what was taken out."));
             }
+            if draft.corrects == Some(id) && old.what.kind() != draft.what.kind() {
+                let say = format!("entry {} is of another kind ({})", old.seq, old.what.kind_words().to_lowercase());
+                return Err(invalid("corrects", say, "Open the entry and choose \"correct this\" again."));
+            }
+            if draft.corrects != Some(id) && matches!(old.what, What::CarOpened(_) | What::CarChanged(_)) {
+                let say = format!("entry {} holds the details of the car, which it cannot be without", old.seq);
+                return Err(invalid("withdraws", say, "Change its details instead."));
+            }
         }
         let (Some(base), Some(zone), false) = (draft.base, draft.what.zone(), draft.keep_both) else { return Ok(()) };
         if !draft.what.sets_state() {

@@ -45,6 +45,19 @@ async fn other_words_under_a_used_name_are_an_entry_of_their_own_and_kept_once()
     assert_eq!(desk.count().await, 3);
 }
 
+#[tokio::test]
+async fn a_correction_is_of_the_same_kind_and_the_details_are_never_taken_out() {
+    let desk = Desk::open().await;
+    let look = desk.keep(clear("Z01.L")).await;
+    let other_kind = Draft { corrects: Some(look), ..desk.draft(film("Z01.L", 100.0)) };
+    let opening = shop_over(&desk.store).car(desk.car).await.unwrap().entry(1).unwrap().id;
+    for draft in [other_kind, desk.draft(withdraws(opening))] {
+        let refused = desk.send(&draft).await.unwrap_err();
+        assert!(matches!(refused, ShopError::Invalid(_)), "{refused}");
+    }
+    assert!(shop_over(&desk.store).car(desk.car).await.unwrap().entries().iter().all(|e| e.counts()));
+}
+
 /// A device whose clock runs ahead.
 #[tokio::test]
 async fn a_time_typed_after_it_arrived_is_left_out() {
