@@ -287,6 +287,7 @@ fn change_page(app: &App, access: &Access, car: &Car, typed: &Typed, errors: &[F
         (field::problems(errors))
         form #f .stack-l method="post" action={ (link::shell(car.id)) "/details" } enctype="multipart/form-data" {
             input type="hidden" name="entry" value=(job::ids::EntryId::fresh());
+            input type="hidden" name="base" value=(car.count);
             (field::complaint("entry", errors))
             (details_fields(typed, errors))
             (field::complaint("who", errors))
@@ -311,9 +312,15 @@ pub(crate) async fn change(app: &App, access: &Access, id: CarId, typed: Typed) 
         Err(errors) => return Ok(refuse(&errors)),
     };
     let what = What::CarChanged(details);
-    let draft = Draft { entry, base: None, by, noted: None, corrects: None, keep_both: false, what };
+    let base = typed.get("base").parse().ok();
+    let draft = Draft { entry, base, by, noted: None, corrects: None, keep_both: false, what };
     match app.shop.keep(id, &draft, Timestamp::now()).await {
         Ok(_) => Ok(Redirect::to(&format!("{}/record", link::shell(id))).into_response()),
+        Err(ShopError::Overtaken(theirs)) => {
+            let say = format!("{} changed the details while you were writing", theirs.by.name);
+            let right = format!("Look at entry {} first; sent again, yours stand instead of theirs.", theirs.seq);
+            Ok(refuse(&[FieldError::new("entry", say, right)]))
+        }
         Err(ShopError::Invalid(errors)) => Ok(refuse(&errors)),
         Err(ShopError::NoSuchPerson(_)) => Ok(refuse(&[nobody()])),
         Err(e) => Err(e.into()),

@@ -138,7 +138,12 @@ impl Shop {
                 return Err(invalid("withdraws", say, "Change its details instead."));
             }
         }
-        let (Some(base), Some(zone), false) = (draft.base, draft.what.zone(), draft.keep_both) else { return Ok(()) };
+        let (Some(base), false) = (draft.base, draft.keep_both) else { return Ok(()) };
+        let details = |e: &&Entry| e.seq > base && matches!(e.what, What::CarChanged(_));
+        if let (What::CarChanged(_), Some(theirs)) = (&draft.what, car.counting().rev().find(details)) {
+            return Err(ShopError::Overtaken(Box::new(theirs.clone())));
+        }
+        let Some(zone) = draft.what.zone() else { return Ok(()) };
         if !draft.what.sets_state() {
             return Ok(());
         }

@@ -44,8 +44,8 @@ pub enum ShopError {
     /// Something typed cannot be kept.
     #[error("{}", .0.first().map_or("nothing was kept", |e| e.say.as_str()))]
     Invalid(Vec<FieldError>),
-    /// Somebody else changed the same zone meanwhile. Nothing typed is lost: it can be kept as well.
-    #[error("{} changed this zone while you were writing", .0.by.name)]
+    /// Somebody else changed the same zone, or the same details, meanwhile. Nothing typed is lost: it can be kept as well.
+    #[error("{} changed the same thing while you were writing", .0.by.name)]
     Overtaken(Box<Entry>),
     /// The record holds entries of a newer program.
     #[error(

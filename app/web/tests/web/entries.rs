@@ -424,6 +424,14 @@ async fn details_are_changed_or_refused_with_everything_still_there() {
     sent.extend([("year", "1971"), ("rate_bench", "")].map(|(k, v)| (k.into(), v.into())));
     assert_eq!(house.post(&path, as_form(&sent)).await.status, 303);
     assert_eq!(house.shop.car(car).await.unwrap().details.title, "After");
+    // Sent again from the page drawn before that: somebody else may have written meanwhile, so it is shown first.
+    sent.extend([("title".into(), "Other".into()), ("entry".into(), job::ids::EntryId::fresh().to_string())]);
+    let overtaken = house.post(&path, as_form(&sent)).await;
+    overtaken.says(422, &["changed the details while you were writing", "entry 2"]);
+    let anew: BTreeMap<_, _> = html::filled(&overtaken.text(), "f").into_iter().collect();
+    assert_eq!(anew.get("title").map(String::as_str), Some("Other"));
+    assert_eq!(house.post(&path, as_form(&anew)).await.status, 303);
+    assert_eq!(house.shop.car(car).await.unwrap().details.title, "Other");
     // A new car, refused the same way.
     let spoilt = form::car("", &house.lead).pairs([("note", "found in a field"), ("fitted", "sunroof")]);
     let refused = house.post("/cars/new", spoilt).await;
