@@ -152,15 +152,18 @@ fn after(car: CarId, what: &What, seq: u64) -> String {
     }
 }
 
+/// What is wrong with a field and what would be right, one after the other.
+fn in_one_line(error: &FieldError) -> String {
+    format!("{} {}", sentence(&error.say), error.right).trim_end().to_string()
+}
+
 fn refuse(app: &App, access: &Access, car: &Car, typed: &Typed, errors: &[FieldError], json: bool) -> Response {
     if json {
         let list: Vec<_> = errors
             .iter()
             .map(|e| serde_json::json!({ "field": e.field, "say": sentence(&e.say), "right": e.right }))
             .collect();
-        let say = errors
-            .first()
-            .map_or(String::new(), |e| format!("{} {}", sentence(&e.say), e.right).trim_end().to_string());
+        let say = errors.first().map(in_one_line).unwrap_or_default();
         return (StatusCode::UNPROCESSABLE_ENTITY, Json(serde_json::json!({ "say": say, "errors": list })))
             .into_response();
     }
@@ -170,11 +173,7 @@ fn refuse(app: &App, access: &Access, car: &Car, typed: &Typed, errors: &[FieldE
         }
         "climate_read" | "film_judged" => coats::refused(app, access, car, typed, errors),
         _ => {
-            let say = errors
-                .iter()
-                .map(|e| format!("{} {}", sentence(&e.say), e.right).trim_end().to_string())
-                .collect::<Vec<_>>()
-                .join(" ");
+            let say = errors.iter().map(in_one_line).collect::<Vec<_>>().join(" ");
             Fault::Bad(format!("Nothing was kept. {say}")).into_response()
         }
     }
