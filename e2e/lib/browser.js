@@ -3,6 +3,10 @@
 import { existsSync } from "node:fs";
 import { chromium } from "playwright-core";
 
+/** For one step of a page, and for the browser to start: a machine of CI is slow, and under load slower. */
+const STEP_MS = 60_000;
+const START_MS = 120_000;
+
 const PLACES = ["/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome"];
 
 function executable() {
@@ -18,6 +22,7 @@ function executable() {
 export function launch() {
   return chromium.launch({
     executablePath: executable(),
+    timeout: START_MS,
     args: [
       "--no-sandbox",
       "--use-gl=angle",
@@ -35,7 +40,7 @@ export function launch() {
  */
 export async function open(browser, options = {}) {
   const context = await browser.newContext({ viewport: { width: 390, height: 844 }, ...options });
-  context.setDefaultTimeout(10_000);
+  context.setDefaultTimeout(STEP_MS);
   const page = await context.newPage();
   page.wrongs = [];
   page.on("pageerror", (error) => page.wrongs.push(String(error)));

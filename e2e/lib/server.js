@@ -6,7 +6,8 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { createInterface } from "node:readline";
 
-const START_MS = 20_000;
+const START_MS = 120_000;
+const STOP_MS = 20_000;
 
 /**
  * Starts the built binary with a fresh database and resolves to `{ url, folder, stop }` once it
@@ -29,7 +30,7 @@ export async function start() {
   });
   const stop = async () => {
     child.kill("SIGTERM");
-    const late = setTimeout(() => child.kill("SIGKILL"), 5_000);
+    const late = setTimeout(() => child.kill("SIGKILL"), STOP_MS);
     await ended;
     clearTimeout(late);
     await rm(folder, { recursive: true, force: true });

@@ -27,10 +27,11 @@ const TYPES = { ".css": "text/css", ".js": "text/javascript", ".woff2": "font/wo
 /**
  * Starts it. `kept` lists the entries kept, in order; `answer`, when set, answers the next posts
  * instead: a function from the posted fields to `{ status, json }`, "hang", "drop" (nothing is kept)
- * or "lose" (it is kept, but no answer arrives). `hold` is a promise every page waits for.
+ * or "lose" (it is kept, but no answer arrives), or to a promise of one of these, or of nothing, which
+ * holds the post up and then lets it through. `hold` is a promise every page waits for.
  */
 export async function standIn(pages) {
-  const state = { kept: [], posts: [], natives: [], delayMs: 0, pages: { ...pages }, answer: undefined, hold: undefined, noStore: false };
+  const state = { kept: [], posts: [], natives: [], pages: { ...pages }, answer: undefined, hold: undefined, noStore: false };
   const ui = builtUi();
   const held = new Set();
   const server = createServer((request, response) => {
@@ -76,7 +77,7 @@ async function post(request, response, state, held) {
   const fields = Object.fromEntries(await body.formData());
   const asked = (request.headers.accept ?? "").includes("application/json");
   state.posts.push(fields);
-  const told = state.answer?.(fields, asked);
+  const told = await state.answer?.(fields, asked);
   if (told === "hang") return;
   if (told === "drop") return request.socket.destroy();
   if (!asked) {
@@ -85,7 +86,6 @@ async function post(request, response, state, held) {
     return send(response, 422, sheet("Put right", `<h1>Put right</h1><p id="typed">${typed}</p>`));
   }
   if (told?.status) return json(response, told.status, told.json);
-  if (state.delayMs) await new Promise((resolve) => setTimeout(resolve, state.delayMs));
   if (held.has(fields.entry) && told !== "lose") return json(response, 200, { kept: state.kept.length, go: "/kept", say: "Kept already." });
   if (!held.has(fields.entry)) state.kept.push(fields);
   held.add(fields.entry);

@@ -1,4 +1,9 @@
-//! Cars: opening, listing, export and import, the check of a record, the dossier.
+//! Cars: opening, listing, export and import, the check of a record, the dossier; what goes to the owner.
+
+pub(crate) mod link;
+mod question;
+mod reply;
+pub(crate) mod report;
 
 use std::io::{self, BufReader, BufWriter, Write};
 use std::path::{Path, PathBuf};
@@ -8,7 +13,7 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use job::body::BodyStyle;
 use job::chain::Verdict;
-use job::details::{Aim, CarDetails, Climate, Fitted, Kept};
+use job::details::{Aim, CarDetails, Climate, Fitted, History, Kept};
 use job::ids::{CarId, Hash};
 use job::parcel::Parcel;
 use job::shop::Shop;
@@ -61,6 +66,16 @@ pub(crate) enum Car {
         #[arg(long, value_name = "TIME")]
         at: Option<Timestamp>,
     },
+    /// Questions to the owner.
+    #[command(subcommand)]
+    Question(question::Questions),
+    /// Write down an answer that came by telephone, by mail or in person.
+    Answer(reply::Reply),
+    /// Links to the owner's page of one car.
+    #[command(subcommand)]
+    Link(link::Links),
+    /// Draft a fortnight report from the record; print it, keep it.
+    Report(report::Reports),
 }
 
 /// What is known of a car before anybody looks.
@@ -87,6 +102,15 @@ pub(crate) struct New {
     /// What the job is for.
     #[arg(long, value_parser = keyed!(Aim))]
     aim: Aim,
+    /// What is known of its life; may be given again.
+    #[arg(long, value_parser = keyed!(History), value_delimiter = ',', value_name = "KEY")]
+    history: Vec<History>,
+    /// Hours the owner has in mind for metal.
+    #[arg(long, value_name = "HOURS", allow_negative_numbers = true)]
+    budget_h: Option<f64>,
+    /// The stop-and-ask limit: a single finding of more hours goes to the owner first.
+    #[arg(long, value_name = "HOURS", allow_negative_numbers = true)]
+    ask_over_h: Option<f64>,
     /// Anything else.
     #[arg(long, default_value = "")]
     note: String,
@@ -121,6 +145,10 @@ impl Car {
                     let at = at.unwrap_or_else(Timestamp::now);
                     say(&dossier(&shop, &everywhere.zone()?, id, &file, at).await?, everywhere.json)
                 }
+                Self::Question(command) => command.run(everywhere).await,
+                Self::Answer(command) => command.run(everywhere).await,
+                Self::Link(command) => command.run(everywhere).await,
+                Self::Report(command) => command.run(everywhere).await,
             }
         })
     }
@@ -137,6 +165,9 @@ impl New {
             kept: self.kept,
             fitted: self.fitted.into_iter().collect(),
             aim: self.aim,
+            history: self.history.into_iter().collect(),
+            budget_h: self.budget_h,
+            ask_over_h: self.ask_over_h,
             rates: None,
             note: self.note,
             invented: false,
@@ -318,15 +349,9 @@ pub(crate) async fn dossier(
     path: &Path,
     at: Timestamp,
 ) -> Result<Printed, Stop> {
-    let pdf = web::print::dossier(shop, id, zone, at).await.map_err(|e| match e {
-        web::print::PrintError::Shop(e) => e.into(),
-        other => Stop::failed(other),
-    })?;
+    let pdf = web::print::dossier(shop, id, zone, at).await?;
     let car = shop.car(id).await?;
-    let mut part = Part::begin(path)?;
-    let mut out = part.take()?;
-    out.write_all(&pdf).map_err(|e| Stop::failed(format!("{}: {e}", file::name(path))))?;
-    part.keep(out)?;
+    file::write(path, &pdf)?;
     Ok(Printed { car: id, file: file::name(path), bytes: pdf.len() as u64, events: car.count, head: car.head })
 }
 

@@ -5,7 +5,7 @@ use clap::{Parser, Subcommand};
 
 use crate::shop::Everywhere;
 use crate::stop::Stop;
-use crate::{backup, car, coating, colour, demo, people, serve};
+use crate::{backup, car, coating, colour, demo, forecast, people, schedule, serve};
 
 /// A record of what was found on a stripped bodyshell, by zone; colour by angle; coats; a printed dossier.
 #[derive(Debug, Parser)]
@@ -39,6 +39,12 @@ enum Command {
     /// Climate, litres and film.
     #[command(subcommand)]
     Coating(coating::Coating),
+    /// What a shell probably hides, and the hours it may take.
+    #[command(subcommand)]
+    Forecast(forecast::Forecast),
+    /// Hours of several tasks together.
+    #[command(subcommand)]
+    Schedule(schedule::Schedule),
 }
 
 /// Reads the command line and does what it says.
@@ -63,6 +69,8 @@ pub(crate) fn run() -> Result<(), Stop> {
         Command::Restore(command) => command.run(everywhere),
         Command::Colour(command) => command.run(everywhere),
         Command::Coating(command) => command.run(everywhere),
+        Command::Forecast(command) => command.run(everywhere),
+        Command::Schedule(command) => command.run(everywhere),
     }
 }
 

@@ -1,11 +1,15 @@
 //! Files in and out: read up to a limit, written whole or not at all.
 
 use std::fs::{self, File};
-use std::io::Read;
+use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 
 use job::table::Limits;
+use serde::Serialize;
+use serde::de::DeserializeOwned;
+use serde_json::Value;
 
+use crate::answer::doubt;
 use crate::stop::Stop;
 
 /// Tables given on the command line may be long: 512 MB and two million rows.
@@ -29,6 +33,58 @@ pub(crate) fn read(path: &Path) -> Result<Vec<u8>, Stop> {
         return Err(refuse(&format!("larger than {} MB, which is the most that is read", TABLE.bytes / (1024 * 1024))));
     }
     Ok(bytes)
+}
+
+/// A value from a JSON file that people edit, up to a megabyte.
+///
+/// # Errors
+/// When it cannot be read, is longer, or is something else than `wanted`.
+pub(crate) fn json<T: Serialize + DeserializeOwned>(path: &Path, wanted: &str) -> Result<T, Stop> {
+    const MOST: usize = 1 << 20;
+    let named = name(path);
+    let bytes = read(path)?;
+    if bytes.len() > MOST {
+        return Err(Stop::input(format!("{named}: {} bytes; at most {MOST} are read", bytes.len())));
+    }
+    let refuse = |e: serde_json::Error| Stop::input(format!("{named}: {e}; needed: {wanted}"));
+    let value: T = serde_json::from_slice(&bytes).map_err(refuse)?;
+    let (given, taken) =
+        (serde_json::from_slice(&bytes).map_err(refuse)?, serde_json::to_value(&value).map_err(refuse)?);
+    let mut unused = Vec::new();
+    find_unused("", &given, &taken, &mut unused);
+    doubt(unused.iter().map(|key| format!("{named}: the key {key} is not used")));
+    Ok(value)
+}
+
+/// The keys of `given` that are not in what was `taken` from it.
+fn find_unused(path: &str, given: &Value, taken: &Value, unused: &mut Vec<String>) {
+    match (given, taken) {
+        (Value::Object(given), Value::Object(taken)) => {
+            for (key, value) in given {
+                match taken.get(key) {
+                    Some(taken) => find_unused(&format!("{path}{key}."), value, taken, unused),
+                    None => unused.push(format!("{path}{key}")),
+                }
+            }
+        }
+        (Value::Array(given), Value::Array(taken)) => {
+            for (index, (value, taken)) in given.iter().zip(taken).enumerate() {
+                find_unused(&format!("{path}{}.", index + 1), value, taken, unused);
+            }
+        }
+        _ => {}
+    }
+}
+
+/// Writes a file, whole or not at all.
+///
+/// # Errors
+/// When it cannot be written.
+pub(crate) fn write(path: &Path, bytes: &[u8]) -> Result<(), Stop> {
+    let mut part = Part::begin(path)?;
+    let mut out = part.take()?;
+    out.write_all(bytes).map_err(|e| Stop::failed(format!("{}: cannot be written ({e})", name(path))))?;
+    part.keep(out)
 }
 
 /// Opens a file for reading.

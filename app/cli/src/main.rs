@@ -6,6 +6,7 @@
 //!
 //! Not here: formulas (the engines), rules of the record (`job`), SQL (`store`), pages (`web`).
 
+mod address;
 mod answer;
 mod backup;
 mod car;
@@ -14,8 +15,10 @@ mod colour;
 mod command;
 mod demo;
 mod file;
+mod forecast;
 mod key;
 mod people;
+mod schedule;
 mod serve;
 mod shop;
 mod stop;

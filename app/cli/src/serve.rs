@@ -12,6 +12,7 @@ use job::shop::Shop;
 use tokio::net::TcpListener;
 use tracing_subscriber::EnvFilter;
 
+use crate::address::PublicUrl;
 use crate::shop::{Everywhere, Missing, wait};
 use crate::stop::Stop;
 
@@ -24,6 +25,9 @@ pub(crate) struct Serve {
     /// that is not this computer's own.
     #[arg(long, value_name = "NAME")]
     pub(crate) host: Vec<String>,
+    /// The address under which owners reach this program from outside, such as https://shop.example.
+    #[arg(long, value_name = "URL", env = "GUIDECOAT_PUBLIC_URL")]
+    pub(crate) public_url: Option<PublicUrl>,
 }
 
 /// Where the pages are reached.
@@ -40,7 +44,8 @@ impl Serve {
         let zone = everywhere.zone()?;
         wait(async {
             let shop = everywhere.shop(Missing::Make).await?;
-            serve(Arc::new(shop), self.door.listen, self.host, zone).await
+            let Self { door, host, public_url } = self;
+            serve(Arc::new(shop), Served { listen: door.listen, hosts: host, public_url, zone, news: None }).await
         })
     }
 }
@@ -53,29 +58,54 @@ pub(crate) fn log() {
     tracing_subscriber::fmt().with_env_filter(filter).with_ansi(coloured).with_writer(std::io::stderr).init();
 }
 
+/// How and where the pages are served.
+pub(crate) struct Served {
+    /// The address to listen on.
+    pub(crate) listen: SocketAddr,
+    /// Names by which other devices reach this computer.
+    pub(crate) hosts: Vec<String>,
+    /// Where owners reach it from outside.
+    pub(crate) public_url: Option<PublicUrl>,
+    /// The zone in which times are shown.
+    pub(crate) zone: TimeZone,
+    /// The token of an owner's link whose address is told once the program listens.
+    pub(crate) news: Option<String>,
+}
+
 /// Listens, says so, and serves until it is told to stop.
 ///
 /// # Errors
 /// When the address cannot be listened on, or others could reach it and no lead has a passphrase.
-pub(crate) async fn serve(shop: Arc<Shop>, listen: SocketAddr, hosts: Vec<String>, zone: TimeZone) -> Result<(), Stop> {
+pub(crate) async fn serve(shop: Arc<Shop>, served: Served) -> Result<(), Stop> {
+    let Served { listen, hosts, public_url, zone, news } = served;
     let loopback = listen.ip().is_loopback();
     let leads = |p: &Person| p.active && p.role == Role::Lead && p.passphrase.is_some();
-    if !loopback && !shop.people().await?.iter().any(leads) {
+    // Behind a public address others come in by way of this computer itself.
+    let reached = !loopback || public_url.is_some();
+    if reached && !shop.people().await?.iter().any(leads) {
+        let which = match &public_url {
+            Some(url) if loopback => format!("--public-url: {url}"),
+            _ => format!("--listen: {listen}"),
+        };
         return Err(Stop::input(format!(
-            "--listen: {listen} can be reached by others, and no lead has a passphrase: first \
+            "{which} can be reached by others, and no lead has a passphrase: first \
              \"guidecoat people add NAME --role lead --passphrase-stdin\" or \"guidecoat people passphrase NAME\", \
-             or listen on 127.0.0.1"
+             or listen on 127.0.0.1 only"
         )));
     }
     let refused =
         |e: std::io::Error| Stop::failed(format!("{listen} cannot be listened on ({e}); choose another with --listen"));
     let listener = TcpListener::bind(listen).await.map_err(refused)?;
     let address = listener.local_addr().map_err(refused)?;
-    let app = web::App::new(web::Setting { shop, zone, loopback, hosts });
+    let public_url = public_url.map(|url| url.to_string());
+    let app = web::App::new(web::Setting { shop, zone, loopback, hosts, public_url });
     let asked = asked_to_stop().map_err(|e| Stop::failed(format!("the signals that end it cannot be caught ({e})")))?;
     // The line is a contract: whoever started the program waits for it. A closed standard output is no failure.
     let mut out = std::io::stdout();
-    let _ = writeln!(out, "listening on http://{address}").and_then(|()| out.flush());
+    let _ = writeln!(out, "listening on http://{address}").and_then(|()| {
+        news.map_or(Ok(()), |token| writeln!(out, "the owner's page is http://{address}/o/{token}"))?;
+        out.flush()
+    });
     let (tell, told) = tokio::sync::oneshot::channel::<()>();
     let serving = web::serve_until(listener, app, async {
         // A teller that is gone has told as well.

@@ -3,9 +3,11 @@
 use std::fmt;
 
 use job::catalogue::CatalogueError;
+use job::outlook::OutlookError;
 use job::parcel::ParcelError;
 use job::ports::StoreError;
 use job::shop::{BackupError, ShopError};
+use web::print::PrintError;
 
 /// Why a command ended; each kind has an exit code of its own.
 #[derive(Debug)]
@@ -27,6 +29,14 @@ impl Stop {
     /// Something could not be done.
     pub(crate) fn failed(why: impl fmt::Display) -> Self {
         Self::Failed(why.to_string())
+    }
+
+    /// The same, with the name of the file it is about in front.
+    pub(crate) fn about(self, file: &str) -> Self {
+        match self {
+            Self::Input(why) => Self::Input(format!("{file}: {why}")),
+            other => other,
+        }
     }
 
     /// The exit code.
@@ -60,6 +70,21 @@ impl From<CatalogueError> for Stop {
     }
 }
 
+impl From<OutlookError> for Stop {
+    fn from(e: OutlookError) -> Self {
+        Self::failed(e)
+    }
+}
+
+impl From<PrintError> for Stop {
+    fn from(e: PrintError) -> Self {
+        match e {
+            PrintError::Shop(e) => e.into(),
+            PrintError::Dossier(_) | PrintError::Stopped(_) => Self::failed(e),
+        }
+    }
+}
+
 impl From<ParcelError> for Stop {
     fn from(e: ParcelError) -> Self {
         match e {
@@ -76,7 +101,7 @@ impl From<ShopError> for Stop {
             ShopError::Parcel(e) => e.into(),
             ShopError::Store(e) => e.into(),
             ShopError::Broken(_) => Self::Broken(e.to_string()),
-            ShopError::Crowded => Self::failed(e),
+            ShopError::Crowded | ShopError::Outlook(_) => Self::failed(e),
             ShopError::Invalid(errors) => {
                 let told: Vec<String> = errors.iter().map(|e| format!("{}: {}. {}", e.field, e.say, e.right)).collect();
                 Self::Input(told.join(" "))
@@ -85,6 +110,9 @@ impl From<ShopError> for Stop {
             | ShopError::NoSuchPerson(_)
             | ShopError::NoSuchEntry
             | ShopError::AlreadySuperseded(_)
+            | ShopError::Locked(_)
+            | ShopError::TakenBack(_)
+            | ShopError::AskedAnew(_)
             | ShopError::Overtaken(_)
             | ShopError::Newer { .. } => Self::input(e),
         }

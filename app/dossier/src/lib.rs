@@ -3,14 +3,19 @@
 //! [`DossierView`] is plain data; [`render`] sets it on A4 sheets with typst and returns the file. The same
 //! view gives the same bytes: the sheets see no clock, no file, no network and no font but their own.
 //!
-//! [`view_of`] draws the view of a car from the shop. Not done here: computing any figure, storing anything.
+//! [`view_of`] draws the view of a car from the shop. [`ReportView`], [`render_report`] and [`report_view_of`] do
+//! the same for the one page of a fortnight report. Not done here: computing any figure, storing anything.
 //!
 //! # Limits
 //! What goes beyond a limit is left out and the sheet says how much; the record still holds it.
 
+mod dimension;
 mod error;
 mod of_car;
+mod of_report;
+mod owner;
 mod picture;
+mod report;
 mod values;
 mod view;
 mod words;
@@ -19,10 +24,15 @@ mod world;
 #[cfg(test)]
 mod tests;
 
+pub use dimension::one as range_drawing;
 pub use error::DossierError;
 pub use of_car::view_of;
+pub use of_report::{answer_wanted_by, report_title, report_view_of};
+pub use owner::*;
+pub use report::{MOST_PHOTOGRAPHS, ReportView, render_report};
 pub use view::*;
 
+use jiff::civil::DateTime;
 use typst::diag::SourceDiagnostic;
 use typst::foundations::{Datetime, Smart};
 use typst_pdf::{PdfOptions, Timestamp};
@@ -50,17 +60,20 @@ pub const MAX_ROWS: usize = 5_000;
 /// [`DossierError`] when typst refuses its own sheets, which no text or picture of a user should cause.
 pub fn render(view: &DossierView) -> Result<Vec<u8>, DossierError> {
     let office = world::Office::new(values::of(view));
-    let set = typst::compile(&office).output.map_err(|all| DossierError::Setting(said(&all)));
+    print(&office, format!("guidecoat dossier {} {}", view.head_hash, view.count), view.printed_utc)
+}
+
+fn print(office: &world::Office, ident: String, at_utc: DateTime) -> Result<Vec<u8>, DossierError> {
+    let set = typst::compile(office).output.map_err(|all| DossierError::Setting(said(&all)));
     let pdf = set.and_then(|document| {
-        typst_pdf::pdf(&document, &options(view)).map_err(|all| DossierError::Writing(said(&all)))
+        typst_pdf::pdf(&document, &options(ident, at_utc)).map_err(|all| DossierError::Writing(said(&all)))
     });
     // Typst keeps what it computed in a store shared by the whole process: pictures would pile up there.
     typst::comemo::evict(0);
     pdf
 }
 
-fn options(view: &DossierView) -> PdfOptions {
-    let utc = view.printed_utc;
+fn options(ident: String, utc: DateTime) -> PdfOptions {
     let part = |n: i8| u8::try_from(n).unwrap_or_default();
     let printed = Datetime::from_ymd_hms(
         utc.year().into(),
@@ -71,7 +84,7 @@ fn options(view: &DossierView) -> PdfOptions {
         part(utc.second()),
     );
     PdfOptions {
-        ident: Smart::Custom(format!("guidecoat dossier {} {}", view.head_hash, view.count)),
+        ident: Smart::Custom(ident),
         creator: Smart::Custom(Some("guidecoat".to_owned())),
         timestamp: printed.map(Timestamp::new_utc),
         ..PdfOptions::default()

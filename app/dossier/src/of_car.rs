@@ -2,6 +2,7 @@
 
 mod colour;
 mod outline;
+mod owner;
 mod written;
 
 use std::collections::BTreeMap;
@@ -19,6 +20,8 @@ use job::validate::{instances, zone_of};
 use job::what::{Photograph, Severity, What};
 
 use crate::view::*;
+
+pub(crate) use owner::say;
 
 /// Up to this many photographs are printed from the full picture; more, from the small ones.
 const FULL_PICTURES: usize = 60;
@@ -61,6 +64,9 @@ fn view(papers: &Papers<'_>, intact: Result<(), String>, now: Timestamp) -> Doss
     let zones = instances(&car.details);
     let tally = Tally::of(car, &zones);
     let (colours, comparisons) = colour::pages(papers);
+    let outlook = job::outlook::outlook(car, papers.catalogue);
+    let range = outlook.as_ref().map_err(ToString::to_string);
+    let range = range.and_then(|outlook| owner::today(papers, outlook).map_err(|why| why.to_string()));
     DossierView {
         title: car.details.title.clone(),
         facts: facts(car),
@@ -72,7 +78,8 @@ fn view(papers: &Papers<'_>, intact: Result<(), String>, now: Timestamp) -> Doss
         count: car.count,
         intact,
         invented: car.details.invented,
-        figures: tally.figures(),
+        figures: tally.figures(owner::tally(papers)),
+        waits: owner::waits(papers, outlook.as_ref().ok()),
         legend: outline::legend(),
         maps: outline::maps(car, &zones),
         zones: written::zones(papers, &zones),
@@ -80,6 +87,12 @@ fn view(papers: &Papers<'_>, intact: Result<(), String>, now: Timestamp) -> Doss
         colours,
         comparisons,
         checks: written::checks(papers),
+        questions: owner::questions(papers),
+        wrote: owner::other_words(papers),
+        ranges: owner::ranges(papers, range.as_ref().ok().copied(), papers.when(now)),
+        no_range: range.err().map(|why| upper(&format!("{why}."))).unwrap_or_default(),
+        agreed_h: car.details.budget_h,
+        reports: owner::reports(papers),
         not_opened: zones.iter().filter_map(|zone| not_opened(papers, zone)).collect(),
         record: car.entries().iter().map(|entry| written::row(papers, entry)).collect(),
         cautions: cautions(papers, &zones),
@@ -164,12 +177,13 @@ impl Tally {
         }
     }
 
-    fn figures(&self) -> Vec<Fact> {
+    fn figures(&self, questions_open: String) -> Vec<Fact> {
         vec![
             fact("Not looked", format!("{} of {}", self.not_looked, self.all)),
             fact("Looked: clear", self.clear),
             fact("Looked: bad", self.bad),
             fact("Made good", self.made_good),
+            fact("Questions open", questions_open),
         ]
     }
 }
@@ -280,7 +294,7 @@ fn fact(label: &str, words: impl ToString) -> Fact {
 }
 
 /// The text with its first letter large.
-fn upper(text: &str) -> String {
+pub(crate) fn upper(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }

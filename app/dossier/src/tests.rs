@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use job::question::RangeSaid;
 use typst::layout::{Frame, FrameItem};
 
 use super::*;
@@ -10,7 +11,7 @@ use super::*;
 fn set(view: &DossierView) -> (Vec<String>, Vec<u8>) {
     let office = world::Office::new(values::of(view));
     let document = typst::compile(&office).output.expect("the sheets can be set");
-    let pdf = typst_pdf::pdf(&document, &options(view)).expect("the sheets can be written");
+    let pdf = typst_pdf::pdf(&document, &options(String::new(), view.printed_utc)).expect("the sheets can be written");
     let pages = document
         .pages()
         .iter()
@@ -60,6 +61,7 @@ fn empty() -> DossierView {
         intact: Ok(()),
         invented: false,
         figures: vec![],
+        waits: vec![],
         legend: vec![],
         maps: vec![],
         zones: vec![],
@@ -67,6 +69,12 @@ fn empty() -> DossierView {
         colours: vec![],
         comparisons: vec![],
         checks: vec![],
+        questions: vec![],
+        wrote: vec![],
+        ranges: vec![],
+        no_range: String::new(),
+        agreed_h: None,
+        reports: vec![],
         not_opened: vec![],
         record: vec![],
         cautions: vec![],
@@ -91,6 +99,14 @@ fn full(word: impl Fn(&str) -> String) -> DossierView {
         hash: w("photo hash"),
         superseded_by: None,
     };
+    let wrote = |name: &str| Entry {
+        seq: 15,
+        when: w(&format!("{name} when")),
+        who: w(&format!("{name} who")),
+        what: w(&format!("{name} what")),
+        note: w(&format!("{name} note")),
+        superseded_by: None,
+    };
     DossierView {
         title: w("car title"),
         facts: vec![fact("fact")],
@@ -100,6 +116,7 @@ fn full(word: impl Fn(&str) -> String) -> DossierView {
         head_hash: "0123456789abcdef".repeat(4),
         count: 7,
         figures: vec![fact("figure")],
+        waits: vec![w("waits line")],
         legend: vec![LegendRow { mark_svg: SVG.into(), words: w("legend words") }],
         maps: vec![OutlineMap { caption: w("map caption"), svg: SVG.into() }],
         zones: vec![ZonePage {
@@ -178,6 +195,47 @@ fn full(word: impl Fn(&str) -> String) -> DossierView {
             why: w("check why"),
             superseded_by: None,
         }],
+        questions: vec![QuestionPage {
+            number: 1,
+            ask: w("question ask"),
+            standing: w("question standing"),
+            open: true,
+            versions: vec![QuestionVersion { sent: false, ask: w("unsent words"), ..version(w) }, version(w)],
+            answers: vec![AnswerRow {
+                seq: 13,
+                when: w("answer when"),
+                who: w("answer who"),
+                way: w("answer way"),
+                choice: w("answer choice"),
+                words: w("answer words"),
+                version: 12,
+                range: w("answer range"),
+                money: vec![w("answer money")],
+                head_hash: "fedcba9876543210".repeat(4),
+                count: 1234,
+                standing: w("answer standing"),
+            }],
+            wrote: vec![wrote("besides")],
+        }],
+        wrote: vec![wrote("message")],
+        ranges: vec![RangeRow {
+            seq: Some(14),
+            when: w("range when"),
+            told: w("range told"),
+            range: RangeSaid { p10_h: 611.0, p50_h: 722.0, p80_h: 833.0, p95_h: 944.0 },
+            superseded_by: None,
+        }],
+        no_range: w("no range"),
+        agreed_h: Some(955.0),
+        reports: vec![ReportRow {
+            seq: 14,
+            when: w("report when"),
+            who: w("report who"),
+            days: w("report days"),
+            says: w("report says"),
+            pdf: w("report pdf"),
+            superseded_by: None,
+        }],
         not_opened: vec![NotOpened {
             name: w("closed name"),
             side: w("closed side"),
@@ -194,6 +252,28 @@ fn full(word: impl Fn(&str) -> String) -> DossierView {
         }],
         cautions: vec![fact("caution")],
         ..empty()
+    }
+}
+
+fn version(w: impl Fn(&str) -> String) -> QuestionVersion {
+    QuestionVersion {
+        seq: 12,
+        when: w("version when"),
+        who: w("version who"),
+        sent: true,
+        ask: w("version ask"),
+        places: w("version places"),
+        found: w("version found"),
+        photographs: w("version photographs"),
+        options: vec![OptionRow {
+            title: w("option title"),
+            hours: w("option hours"),
+            means: w("option means"),
+            risks: w("option risks"),
+        }],
+        by: w("version by"),
+        waits: vec![w("version waits")],
+        superseded_by: None,
     }
 }
 
@@ -264,6 +344,45 @@ const TEXTS: &[&str] = &[
     "check figures",
     "check answer",
     "check why",
+    "waits line",
+    "question ask",
+    "question standing",
+    "version when",
+    "version who",
+    "version ask",
+    "version places",
+    "version found",
+    "version photographs",
+    "option title",
+    "option hours",
+    "option means",
+    "option risks",
+    "version by",
+    "version waits",
+    "answer when",
+    "answer who",
+    "answer way",
+    "answer choice",
+    "answer words",
+    "answer range",
+    "answer money",
+    "answer standing",
+    "besides when",
+    "besides who",
+    "besides what",
+    "besides note",
+    "message when",
+    "message who",
+    "message what",
+    "message note",
+    "range when",
+    "range told",
+    "no range",
+    "report when",
+    "report who",
+    "report days",
+    "report says",
+    "report pdf",
     "closed name",
     "closed side",
     "closed through",
@@ -289,6 +408,12 @@ fn every_text_of_the_view_is_printed() {
     // The command can be copied from the page as it stands.
     assert!(pages.concat().contains(&format!("--head {}", "0123456789abcdef".repeat(4))));
     has(&pages, "0123 4567 89ab cdef 0123 4567 89ab cdef");
+    // What was shown with an answer: how long the record was, and its head.
+    has(&pages, "1234 entries");
+    has(&pages, "fedc ba98 7654 3210 fedc ba98 7654 3210");
+    for hours in ["611 h", "722 h", "833 h", "944 h", "the hours agreed with the owner, 955 hours"] {
+        has(&pages, hours);
+    }
 }
 
 #[test]
@@ -404,6 +529,25 @@ fn a_broken_record_and_an_invented_car_are_said_on_the_cover() {
     has(&pages[..1], "The record is not intact. entry 5 was altered");
     has(&pages[..1], "Invented, for demonstration");
     assert!(pages.iter().all(|page| squeezed(page).contains("Inventeddata.")));
+}
+
+#[test]
+fn a_draft_is_named_and_not_shown() {
+    let (pages, _) = set(&full(str::to_owned));
+    has(&pages, "Version 1 of 2: a draft");
+    has(&pages, "Version 2 of 2, as the owner saw it");
+    assert!(!squeezed(&pages.concat()).contains("unsentwords"));
+    assert_eq!(squeezed(&pages.concat()).matches("versionfound").count(), 1);
+}
+
+#[test]
+fn many_things_that_wait_leave_the_cover_on_one_page() {
+    let long = "A rather long question about a place at the left sill, with a reason. ".repeat(6);
+    let view = DossierView { waits: vec![long; 40], ..full(str::to_owned) };
+    let (pages, _) = set(&view);
+    has(&pages[..1], "36 more stand under Questions and answers");
+    has(&pages[..1], "Head of the record");
+    assert!(squeezed(&pages[1]).contains("Contents"), "{}", pages[1]);
 }
 
 #[test]

@@ -1,10 +1,15 @@
 //! A view turned into values that the sheets read. Texts stay texts: no value is ever read as markup.
 
+mod owner;
+mod report;
+
 use typst::foundations::{Array, Bytes, Dict, IntoValue, Str, Value, dict};
 
 use crate::view::*;
 use crate::words::Words;
 use crate::{MAX_PAINTS, MAX_PHOTOGRAPHS, MAX_ROWS, picture};
+
+pub(crate) use report::of_report;
 
 /// The values of one dossier.
 pub(crate) fn of(view: &DossierView) -> Dict {
@@ -15,6 +20,7 @@ pub(crate) fn of(view: &DossierView) -> Dict {
     dict.insert("colours".into(), at_most(MAX_PAINTS, &view.colours, |colour| sheet.colour(colour)));
     dict.insert("comparisons".into(), at_most(MAX_PAINTS, &view.comparisons, |pair| sheet.comparison(pair)));
     dict.insert("checks".into(), rows(&view.checks, |check| sheet.check(check)));
+    sheet.owner(&mut dict, view);
     dict.insert("not-opened".into(), rows(&view.not_opened, |zone| sheet.not_opened(zone)));
     dict.insert("record".into(), rows(&view.record, |row| sheet.record(row)));
     dict.insert("cautions".into(), sheet.facts(&view.cautions));
@@ -40,6 +46,7 @@ impl Sheet {
             "says" => words.line(&view.says),
             "stage" => words.line(&view.stage),
             "printed" => words.line(&view.printed_at),
+            "foot" => words.line(&format!("Printed {}", view.printed_at)),
             "head" => grouped(&view.head_hash),
             "head-short" => grouped(view.head_hash.get(..16).unwrap_or(&view.head_hash)),
             "count" => number(view.count),
@@ -73,14 +80,7 @@ impl Sheet {
             "class" => words.line(&zone.class),
             "state" => words.line(&zone.state),
             "mark" => drawing(&zone.mark_svg),
-            "entries" => rows(&zone.entries, |entry| dict! {
-                "seq" => number(entry.seq),
-                "when" => words.line(&entry.when),
-                "who" => words.line(&entry.who),
-                "what" => words.line(&entry.what),
-                "note" => words.lines(&entry.note),
-                "superseded" => entry.superseded_by.map(number),
-            }),
+            "entries" => entries(words, &zone.entries),
             "readings" => rows(&zone.readings, |reading| dict! {
                 "seq" => number(reading.seq),
                 "when" => words.line(&reading.when),
@@ -104,21 +104,7 @@ impl Sheet {
         let printed = &photographs[..photographs.len().min(room)];
         self.photographs += printed.len();
         let words = &mut self.words;
-        let shown = printed.iter().map(|photo| {
-            dict! {
-                "jpeg" => bytes(picture::photograph(&photo.jpeg)),
-                "number" => number(photo.number),
-                "place" => words.line(&photo.place),
-                "caption" => words.lines(&photo.caption),
-                "stage" => words.line(&photo.stage),
-                "when" => words.line(&photo.when),
-                "who" => words.line(&photo.who),
-                "mark" => words.line(&photo.mark),
-                "hash" => words.line(&photo.hash),
-                "superseded" => photo.superseded_by.map(number),
-            }
-        });
-        list(shown, photographs.len() - printed.len())
+        list(printed.iter().map(|photo| photograph(words, photo)), photographs.len() - printed.len())
     }
 
     fn colour(&mut self, colour: &ColourPage) -> Dict {
@@ -198,6 +184,34 @@ impl Sheet {
             "superseded" => row.superseded_by.map(number),
         }
     }
+}
+
+fn photograph(words: &mut Words, photo: &Photo) -> Dict {
+    dict! {
+        "jpeg" => bytes(picture::photograph(&photo.jpeg)),
+        "number" => number(photo.number),
+        "place" => words.line(&photo.place),
+        "caption" => words.lines(&photo.caption),
+        "stage" => words.line(&photo.stage),
+        "when" => words.line(&photo.when),
+        "who" => words.line(&photo.who),
+        "mark" => words.line(&photo.mark),
+        "hash" => words.line(&photo.hash),
+        "superseded" => photo.superseded_by.map(number),
+    }
+}
+
+fn entries(words: &mut Words, all: &[Entry]) -> Value {
+    rows(all, |entry| {
+        dict! {
+            "seq" => number(entry.seq),
+            "when" => words.line(&entry.when),
+            "who" => words.line(&entry.who),
+            "what" => words.line(&entry.what),
+            "note" => words.lines(&entry.note),
+            "superseded" => entry.superseded_by.map(number),
+        }
+    })
 }
 
 fn rows<T, V: IntoValue>(all: &[T], row: impl FnMut(&T) -> V) -> Value {

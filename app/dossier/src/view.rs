@@ -7,6 +7,8 @@ use std::sync::Arc;
 
 use jiff::civil::DateTime;
 
+use crate::owner::{QuestionPage, RangeRow, ReportRow};
+
 /// Everything that is printed about one car.
 #[derive(Debug, Clone)]
 pub struct DossierView {
@@ -32,6 +34,8 @@ pub struct DossierView {
     pub invented: bool,
     /// The summary's numbers, such as "Not looked: 71 of 124".
     pub figures: Vec<Fact>,
+    /// What waits for the owner, a sentence each.
+    pub waits: Vec<String>,
     /// The marks that the outlines use.
     pub legend: Vec<LegendRow>,
     /// The outline maps, the first of which also stands on the cover.
@@ -46,6 +50,18 @@ pub struct DossierView {
     pub comparisons: Vec<Comparison>,
     /// Climate and film checks, in the order they were made.
     pub checks: Vec<CheckRow>,
+    /// Every question to the owner, with its versions and answers, in the order in which they were begun.
+    pub questions: Vec<QuestionPage>,
+    /// What the owner wrote that belongs to no question.
+    pub wrote: Vec<Entry>,
+    /// Every range that was told, the first one first, and the one of today.
+    pub ranges: Vec<RangeRow>,
+    /// Why there is no range of today; empty when there is one.
+    pub no_range: String,
+    /// The hours agreed with the owner, if any.
+    pub agreed_h: Option<f64>,
+    /// The fortnight reports, the first one first.
+    pub reports: Vec<ReportRow>,
     /// Zones that were not opened.
     pub not_opened: Vec<NotOpened>,
     /// Every entry of the record.

@@ -13,8 +13,11 @@ macro_rules! sheets {
     ($($name:literal),+) => { &[$(($name, include_str!(concat!("sheets/", $name)))),+] };
 }
 
-/// The sheets, the main one first.
-const SHEETS: &[(&str, &str)] = sheets!["main.typ", "parts.typ", "cover.typ", "zones.typ", "colour.typ", "lists.typ"];
+/// The sheets: the dossier, the report, and what they are made of.
+const SHEETS: &[(&str, &str)] =
+    sheets!["main.typ", "report.typ", "parts.typ", "cover.typ", "zones.typ", "colour.typ", "owner.typ", "lists.typ"];
+const DOSSIER: usize = 0;
+const REPORT: usize = 1;
 
 static SOURCES: LazyLock<Vec<Source>> = LazyLock::new(|| {
     SHEETS
@@ -39,15 +42,25 @@ pub(crate) fn can_print(c: char) -> bool {
     FONTS.iter().any(|font| font.info().coverage.contains(c.into()))
 }
 
-/// The world of one dossier.
+/// The world of one dossier or report.
 pub(crate) struct Office {
     library: LazyHash<Library>,
+    main: usize,
 }
 
 impl Office {
-    /// An office that sees `inputs` and nothing else.
+    /// An office that sets a dossier from `inputs` and sees nothing else.
     pub(crate) fn new(inputs: Dict) -> Self {
-        Self { library: LazyHash::new(Library::builder().with_inputs(inputs).build()) }
+        Self::of(inputs, DOSSIER)
+    }
+
+    /// An office that sets a report from `inputs` and sees nothing else.
+    pub(crate) fn report(inputs: Dict) -> Self {
+        Self::of(inputs, REPORT)
+    }
+
+    fn of(inputs: Dict, main: usize) -> Self {
+        Self { library: LazyHash::new(Library::builder().with_inputs(inputs).build()), main }
     }
 }
 
@@ -61,7 +74,7 @@ impl World for Office {
     }
 
     fn main(&self) -> FileId {
-        SOURCES[0].id()
+        SOURCES[self.main].id()
     }
 
     fn source(&self, id: FileId) -> FileResult<Source> {

@@ -1,6 +1,7 @@
 //! What a car's events add up to. Every sheet and the dossier are drawn from this.
 
 use std::collections::BTreeMap;
+use std::ops::ControlFlow;
 
 use jiff::Timestamp;
 
@@ -138,21 +139,61 @@ impl Car {
         let What::CarOpened(details) = &event.what else {
             return Err(Break { at: 1, why: "a record begins with the car being opened; this one does not".into() });
         };
-        let mut car = Self {
-            id: event.car,
-            details: details.clone(),
+        let mut car = Self::blank(event.car, details.clone());
+        car.push(event, first.hash);
+        for stored in events {
+            car.take(stored)?;
+        }
+        Ok(car)
+    }
+
+    fn blank(id: CarId, details: CarDetails) -> Self {
+        Self {
+            id,
+            details,
             stage: Stage::Intake,
             count: 0,
             head: Hash::NONE,
             entries: Vec::new(),
             places: BTreeMap::new(),
             zones: BTreeMap::new(),
-        };
-        car.push(event, first.hash);
-        for stored in events {
-            car.take(stored)?;
         }
-        Ok(car)
+    }
+
+    /// Lets the car come about again, entry by entry, and shows it to `after` as it stood after each one,
+    /// until that says stop.
+    pub fn replay(&self, mut after: impl FnMut(&Self) -> ControlFlow<()>) {
+        let mut car = Self::blank(self.id, self.details.clone());
+        for entry in &self.entries {
+            let event = Event {
+                car: self.id,
+                seq: entry.seq,
+                at: entry.at,
+                noted: entry.noted,
+                by: entry.by.clone(),
+                entry: entry.id,
+                corrects: entry.corrects.and_then(|seq| self.entry(seq)).map(|old| old.id),
+                prev: car.head,
+                what: entry.what.clone(),
+            };
+            car.push(event, entry.hash);
+            if after(&car).is_break() {
+                return;
+            }
+        }
+    }
+
+    /// The car as it stood when its record held `count` entries (at least one, at most all).
+    pub fn at(&self, count: u64) -> Self {
+        let mut then = None;
+        self.replay(|car| {
+            if car.count < count.clamp(1, self.count) {
+                return ControlFlow::Continue(());
+            }
+            then = Some(car.clone());
+            ControlFlow::Break(())
+        });
+        then.unwrap_or_else(|| self.clone())
     }
 
     /// Adds the next event.

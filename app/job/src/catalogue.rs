@@ -1,5 +1,5 @@
-//! The trade's starting guesses: zones, clues, odds multipliers, operations, coating layers, period
-//! pigments and instruments, each row with its basis.
+//! The trade's starting guesses: zones, clues, odds multipliers, ways of looking, kinds of repair,
+//! operations, coating layers, period pigments and instruments, each row with its basis.
 //!
 //! The program carries one set of files; a shop's own file of the same name replaces the whole file.
 //! Everything is checked together when it is loaded, since a zone missing from one file breaks
@@ -11,8 +11,10 @@ mod era;
 mod instrument;
 mod layer;
 mod line;
+mod look;
 mod modifier;
 mod operation;
+mod repair;
 mod zone;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -20,21 +22,26 @@ use std::collections::{BTreeMap, BTreeSet};
 use base::Warning;
 
 use crate::table::{Limits, TableError};
+use crate::what::How;
 use line::{Listed, list};
 
 pub use clue::{Clue, ConditionKind, Observation};
 pub use era::{Confidence, EraPigment};
 pub use instrument::{Instrument, Quantity};
 pub use layer::CoatingLayer;
+pub use look::WayOfLooking;
 pub use modifier::Modifier;
 pub use operation::Operation;
+pub use repair::{Found, RepairMix};
 pub use zone::{DoubleSkinned, Fitted, StructuralClass, Zone, ZoneHours};
 
 /// The files that the program carries, by name, in the order in which they are read.
-pub const STARTING_FILES: [(&str, &str); 7] = [
+pub const STARTING_FILES: [(&str, &str); 9] = [
     (ZONES, include_str!("../../../catalogue/zones.csv")),
     (CLUES, include_str!("../../../catalogue/clues.csv")),
     (MODIFIERS, include_str!("../../../catalogue/modifiers.csv")),
+    (LOOKS, include_str!("../../../catalogue/looks.csv")),
+    (REPAIRS, include_str!("../../../catalogue/repairs.csv")),
     (OPERATIONS, include_str!("../../../catalogue/operations.csv")),
     (COATINGS, include_str!("../../../catalogue/coatings.csv")),
     (ERA_PIGMENTS, include_str!("../../../catalogue/era_pigments.csv")),
@@ -44,6 +51,8 @@ pub const STARTING_FILES: [(&str, &str); 7] = [
 const ZONES: &str = "zones.csv";
 const CLUES: &str = "clues.csv";
 const MODIFIERS: &str = "modifiers.csv";
+const LOOKS: &str = "looks.csv";
+const REPAIRS: &str = "repairs.csv";
 const OPERATIONS: &str = "operations.csv";
 const COATINGS: &str = "coatings.csv";
 const ERA_PIGMENTS: &str = "era_pigments.csv";
@@ -91,6 +100,8 @@ pub struct Catalogue {
     zones: BTreeMap<String, Zone>,
     clues: BTreeMap<String, Clue>,
     modifiers: BTreeMap<String, Modifier>,
+    looks: BTreeMap<How, WayOfLooking>,
+    repairs: BTreeMap<Found, RepairMix>,
     operations: BTreeMap<String, Operation>,
     layers: BTreeMap<String, CoatingLayer>,
     era_pigments: BTreeMap<String, EraPigment>,
@@ -120,7 +131,7 @@ impl Catalogue {
     /// Fails with file, row, column and what would be right on anything that cannot be read or does
     /// not hold together: ids used twice or not known, neighbours named on one side only, a low
     /// above its high, a probability outside 0.001 to 0.999, operations that wait for each other, a
-    /// row without its basis.
+    /// way of looking without its row, shares that do not sum to 1, a row without its basis.
     pub fn with_overrides(files: &[(&str, &[u8])]) -> Result<Self, CatalogueError> {
         let mut shops_own = BTreeSet::new();
         for (name, _) in files {
@@ -146,13 +157,19 @@ impl Catalogue {
         let zones: Listed<Zone> = list(ZONES, bytes(ZONES), &limits, &mut warnings)?;
         let clues: Listed<Clue> = list(CLUES, bytes(CLUES), &limits, &mut warnings)?;
         let modifiers: Listed<Modifier> = list(MODIFIERS, bytes(MODIFIERS), &limits, &mut warnings)?;
+        let looks: Listed<WayOfLooking> = list(LOOKS, bytes(LOOKS), &limits, &mut warnings)?;
+        let repairs: Listed<RepairMix> = list(REPAIRS, bytes(REPAIRS), &limits, &mut warnings)?;
         let operations: Listed<Operation> = list(OPERATIONS, bytes(OPERATIONS), &limits, &mut warnings)?;
         let layers = list(COATINGS, bytes(COATINGS), &limits, &mut warnings)?;
         let era_pigments = list(ERA_PIGMENTS, bytes(ERA_PIGMENTS), &limits, &mut warnings)?;
         let instruments = list(INSTRUMENTS, bytes(INSTRUMENTS), &limits, &mut warnings)?;
         check::neighbours(&zones)?;
         check::clues(&clues, &zones, &modifiers)?;
+        check::profiles(&zones, &modifiers)?;
         check::modifiers(&modifiers, &zones)?;
+        check::looks(&looks, &zones)?;
+        check::complete(&looks, How::ALL.iter().map(|how| how.key()))?;
+        check::complete(&repairs, Found::ALL.iter().map(|found| found.key()))?;
         check::operations(&operations)?;
 
         let clues = clues.into_map();
@@ -161,6 +178,8 @@ impl Catalogue {
             zones: zones.into_map(),
             clues,
             modifiers: modifiers.into_map(),
+            looks: looks.into_map().into_values().map(|way| (way.how, way)).collect(),
+            repairs: repairs.into_map().into_values().map(|mix| (mix.found, mix)).collect(),
             operations: operations.into_map(),
             layers: layers.into_map(),
             era_pigments: era_pigments.into_map(),
@@ -219,6 +238,21 @@ impl Catalogue {
     /// Every odds multiplier, by id.
     pub fn modifiers(&self) -> impl ExactSizeIterator<Item = &Modifier> {
         self.modifiers.values()
+    }
+
+    /// Every way of looking, the lightest first.
+    pub fn looks(&self) -> impl ExactSizeIterator<Item = &WayOfLooking> {
+        self.looks.values()
+    }
+
+    /// What this way of looking is worth; every way has its row.
+    pub fn look(&self, how: How) -> Option<&WayOfLooking> {
+        self.looks.get(&how)
+    }
+
+    /// How a zone in which this was found is repaired; everything that can be found has its row.
+    pub fn repair(&self, found: Found) -> Option<&RepairMix> {
+        self.repairs.get(&found)
     }
 
     /// Every operation, by id.

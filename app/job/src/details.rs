@@ -45,6 +45,22 @@ worded! {
 }
 
 worded! {
+    /// What is known of the car's life that moves the chance of hidden trouble.
+    pub enum History {
+        /// Treated with cavity wax, with dates and photographs.
+        WaxProved = "wax_history_proved", "Cavity wax, with dates and photographs";
+        /// Every drain slot probed and found open.
+        DrainsOpen = "factory_drains_open_all", "Every drain probed and open";
+        /// Rubber underseal that has cracked and lifted.
+        UndersealCracked = "rubber_underseal_cracked", "Cracked rubber underseal";
+        /// One owner who knows of no knock.
+        OneOwnerNoHit = "one_owner_no_hit_claim", "One owner, no knock known";
+        /// Painted lately for sale, with no photographs of what is under it.
+        ResprayedForSale = "resprayed_recently_for_sale_no_photos", "Painted lately for sale, no photographs";
+    }
+}
+
+worded! {
     /// What the job is for. It moves the hours more than rust does.
     pub enum Aim {
         /// Sound, used, some marks.
@@ -104,6 +120,15 @@ pub struct CarDetails {
     pub fitted: BTreeSet<Fitted>,
     /// What the job is for.
     pub aim: Aim,
+    /// What is known of its life.
+    #[serde(default)]
+    pub history: BTreeSet<History>,
+    /// Hours the owner has in mind for metal, if agreed.
+    #[serde(default)]
+    pub budget_h: Option<f64>,
+    /// The stop-and-ask limit: a single finding of more hours than this goes to the owner first.
+    #[serde(default)]
+    pub ask_over_h: Option<f64>,
     /// Hourly rates, only when the shop wants money shown.
     #[serde(default)]
     pub rates: Option<Rates>,
@@ -113,6 +138,18 @@ pub struct CarDetails {
     /// True for a car that exists nowhere, such as the demo's.
     #[serde(default)]
     pub invented: bool,
+}
+
+/// The usual stop-and-ask limit in hours. Common practice, no source.
+pub const USUAL_ASK_OVER_H: f64 = 8.0;
+
+impl CarDetails {
+    /// The stop-and-ask limit in hours: what was agreed, else the usual one or 5 percent of the agreed hours,
+    /// whichever is less.
+    pub fn ask_limit_h(&self) -> f64 {
+        let share = self.budget_h.map_or(USUAL_ASK_OVER_H, |hours| hours * 0.05);
+        self.ask_over_h.unwrap_or(USUAL_ASK_OVER_H.min(share))
+    }
 }
 
 /// Hourly rates in the shop's own currency.

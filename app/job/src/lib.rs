@@ -6,6 +6,7 @@
 //!
 //! Not here: databases (`store`), markup (`web`), PDF (`dossier`), formulas (the engines).
 
+pub mod ask;
 pub mod body;
 pub mod car;
 pub mod catalogue;
@@ -13,12 +14,15 @@ pub mod chain;
 pub mod coats;
 pub mod details;
 pub mod event;
+pub mod fortnight;
 pub mod ids;
+pub mod outlook;
 pub mod paint;
 pub mod parcel;
 pub mod person;
 pub mod photograph;
 pub mod ports;
+pub mod question;
 pub mod sheets;
 pub mod shop;
 pub mod table;
@@ -27,4 +31,4 @@ pub mod what;
 pub(crate) mod words;
 
 // The pages reach the engines through here, so that a value always passes through the job.
-pub use {coating, colour};
+pub use {coating, colour, forecast, schedule};

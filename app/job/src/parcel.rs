@@ -4,7 +4,7 @@
 //! |---|---|
 //! | `car.json` | format, version, the car, count and head of its record |
 //! | `events.jsonl` | every event, one a line, byte for byte as hashed |
-//! | `photographs/`, `thumbs/`, `colour/` | the pictures and measurement files the events name, by content |
+//! | `photographs/`, `thumbs/`, `colour/`, `reports/` | the pictures, measurement files and printed reports the events name, by content |
 //! | `zones.csv`, `readings.csv` | the same facts as tables, for other programs; not read back |
 //!
 //! Names of pictures are for people. On the way in, a file is known by the hash of its bytes and nothing is
@@ -208,7 +208,15 @@ fn names(car: &Car) -> BTreeMap<Hash, String> {
             What::Measured(measured) => {
                 names.insert(measured.source, format!("colour/{:05}.csv", entry.seq));
             }
-            _ => {}
+            What::Reported(report) => {
+                names.insert(report.pdf, format!("reports/{:05}.pdf", entry.seq));
+            }
+            // A file that no name was thought of for travels all the same: without it the record does not verify.
+            other => {
+                for hash in other.blobs() {
+                    names.entry(hash).or_insert_with(|| format!("files/{:05}", entry.seq));
+                }
+            }
         }
     }
     names

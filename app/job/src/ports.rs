@@ -44,6 +44,40 @@ pub struct Session {
     pub expires: Timestamp,
 }
 
+/// The way in for one owner to the page of one car.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OwnerLink {
+    /// SHA-256 of the token in the address; the token itself is shown once and kept nowhere.
+    pub token: Hash,
+    /// The only car it reaches.
+    pub car: CarId,
+    /// The owner it was made for.
+    pub person: PersonId,
+    /// When it was made.
+    pub made: Timestamp,
+    /// Who made it.
+    pub made_by: PersonId,
+    /// When it ends.
+    pub expires: Timestamp,
+    /// When it was taken back, if it was.
+    pub revoked: Option<Timestamp>,
+}
+
+/// Somebody opened something that leaves the shop.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Visit {
+    /// When.
+    pub at: Timestamp,
+    /// The car it belongs to; `None` for the whole shop.
+    pub car: Option<CarId>,
+    /// The person, as far as known.
+    pub person: Option<PersonId>,
+    /// The hash of the owner's link it came through, if it did.
+    pub link: Option<Hash>,
+    /// What was opened, in words.
+    pub what: String,
+}
+
 /// Why the store could not do what was asked. Details are for the log; the words are for people.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum StoreError {
@@ -71,7 +105,10 @@ pub enum StoreError {
     Damaged(String),
 }
 
-/// Where the shop's records, pictures, people and sessions are kept.
+/// How many visits are kept, for the whole shop.
+pub const MOST_VISITS: u32 = 20_000;
+
+/// Where the shop's records, pictures, people, sessions and owners' links are kept.
 ///
 /// Blobs are written before the events that name them, so a reader never meets an event without its picture.
 #[async_trait]
@@ -106,4 +143,18 @@ pub trait Store: Send + Sync {
     async fn drop_session(&self, token: Hash) -> Result<(), StoreError>;
     /// Ends every session of a person.
     async fn drop_sessions_of(&self, person: PersonId) -> Result<(), StoreError>;
+
+    /// Keeps a new owner's link.
+    async fn put_link(&self, link: &OwnerLink) -> Result<(), StoreError>;
+    /// The link with this token, also when it has ended or was taken back.
+    async fn link(&self, token: Hash) -> Result<Option<OwnerLink>, StoreError>;
+    /// The links of a car, the newest first.
+    async fn links_of(&self, car: CarId) -> Result<Vec<OwnerLink>, StoreError>;
+    /// Takes a link back, from `at` on; one that was taken back stays as it was.
+    async fn revoke_link(&self, token: Hash, at: Timestamp) -> Result<(), StoreError>;
+
+    /// Notes that somebody opened something; only the latest [`MOST_VISITS`] are kept.
+    async fn put_visit(&self, visit: &Visit) -> Result<(), StoreError>;
+    /// The latest visits to a car, or with `None` of the whole shop, the newest first, at most `limit`.
+    async fn visits(&self, car: Option<CarId>, limit: u32) -> Result<Vec<Visit>, StoreError>;
 }

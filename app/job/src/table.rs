@@ -11,6 +11,7 @@ mod decimal;
 mod error;
 pub mod readings;
 pub mod spectra;
+pub mod tasks;
 mod text;
 
 use std::ops::RangeInclusive;

@@ -1,5 +1,7 @@
 //! What can be kept: every figure in its range, every name known. Doubtful is not wrong: see [`doubts`].
 
+mod owner;
+
 use crate::body::{Body, BodyOption, BodyStyle, Instance};
 use crate::car::Car;
 use crate::catalogue::Catalogue;
@@ -79,6 +81,10 @@ pub(crate) fn check(what: &What, car: Option<&Car>, catalogue: &Catalogue) -> Re
         }
         What::StageReached(_) | What::Newer { .. } => {}
         What::FilmJudged(judged) => check_judged(&mut errors, judged),
+        What::Asked(question) => owner::question(&mut errors, question, car),
+        What::Answered(answer) => owner::answer(&mut errors, answer, car),
+        What::OwnerWrote(wrote) => text(&mut errors, "words", &wrote.words, LONG, true),
+        What::Reported(report) => owner::report(&mut errors, report, car),
         What::Withdrawn(withdrawn) => text(&mut errors, "why", &withdrawn.why, SHORT, true),
     }
     if errors.is_empty() { Ok(()) } else { Err(errors) }
@@ -111,6 +117,12 @@ fn car_details(errors: &mut Vec<FieldError>, details: &CarDetails) {
     if BodyStyle::from_id(&details.body).is_none() {
         let say = format!("\"{}\" is not a body style this program can draw", short(&details.body));
         errors.push(FieldError::new("body", say, "Choose one of the body styles shown."));
+    }
+    if let Some(hours) = details.budget_h {
+        number(errors, "budget_h", "hours the owner has in mind", hours, (1.0, 20_000.0), "h");
+    }
+    if let Some(hours) = details.ask_over_h {
+        number(errors, "ask_over_h", "stop-and-ask limit", hours, (0.5, 1_000.0), "h");
     }
     number(errors, "year", "year", f64::from(details.year), (1920.0, 2010.0), "");
     if let Some(rates) = &details.rates {

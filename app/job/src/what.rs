@@ -5,6 +5,7 @@ use serde_json::value::RawValue;
 
 use crate::details::{CarDetails, Stage};
 use crate::ids::{EntryId, Hash};
+use crate::question::{Answer, OwnerWrote, Question, Report};
 use crate::words::worded;
 
 worded! {
@@ -346,8 +347,9 @@ macro_rules! kinds {
             /// Reads the data of a kind in the version in which it was stored.
             pub(crate) fn from_data(kind: &str, v: u32, data: &str) -> Result<Self, String> {
                 match (kind, v) {
-                    $(($key, $version) => serde_json::from_str(data).map(Self::$value).map_err(|e| e.to_string()),)+
-                    $(($key, v) if v < $version => Err(format!("version {v} was never released")),)+
+                    // Fields that came with a later version have defaults, which lifts the earlier ones.
+                    $(($key, 1..=$version) => serde_json::from_str(data).map(Self::$value).map_err(|e| e.to_string()),)+
+                    $(($key, 0) => Err("version 0 was never released".into()),)+
                     _ => Ok(Self::Newer { kind: kind.chars().take(60).collect(), v }),
                 }
             }
@@ -357,9 +359,9 @@ macro_rules! kinds {
 
 kinds! {
     /// The car came into the shop.
-    CarOpened(CarDetails) = "car_opened" v 1, "Car opened";
+    CarOpened(CarDetails) = "car_opened" v 2, "Car opened";
     /// Its details were changed.
-    CarChanged(CarDetails) = "car_changed" v 1, "Details changed";
+    CarChanged(CarDetails) = "car_changed" v 2, "Details changed";
     /// The job reached a stage.
     StageReached(StageReached) = "stage_reached" v 1, "Stage reached";
     /// Somebody looked.
@@ -378,6 +380,14 @@ kinds! {
     ClimateRead(ClimateRead) = "climate_read" v 1, "Climate";
     /// Film readings were judged.
     FilmJudged(FilmJudged) = "film_judged" v 1, "Film judged";
+    /// The owner was asked, or is about to be.
+    Asked(Question) = "question" v 1, "Question";
+    /// The owner answered.
+    Answered(Answer) = "answer" v 1, "Answer";
+    /// The owner wrote something that is no answer, or came too late to be one.
+    OwnerWrote(OwnerWrote) = "owner_wrote" v 1, "The owner wrote";
+    /// A fortnight was reported to the owner.
+    Reported(Report) = "report" v 1, "Fortnight report";
     /// An entry was taken out; it stays in the record, struck through.
     Withdrawn(Withdrawn) = "withdrawn" v 1, "Taken out";
 }
@@ -408,6 +418,7 @@ impl What {
             Self::Opened(x) => Some(&x.zone),
             Self::MadeGood(x) => Some(&x.zone),
             Self::FilmJudged(x) => Some(&x.zone),
+            Self::Asked(x) => x.zones.first().map(String::as_str),
             _ => None,
         }
     }
@@ -422,6 +433,7 @@ impl What {
         match self {
             Self::Photographed(photo) => vec![photo.picture, photo.thumb],
             Self::Measured(measured) => vec![measured.source],
+            Self::Reported(report) => vec![report.pdf],
             _ => Vec::new(),
         }
     }
@@ -464,6 +476,14 @@ impl What {
                 x.nominal_um,
                 if x.accept { "accepted" } else { "not accepted" }
             ),
+            Self::Asked(x) if x.sent => x.ask.clone(),
+            Self::Asked(x) => format!("Draft: {}", x.ask),
+            Self::Answered(x) => match (&x.choice, x.chosen()) {
+                (Some(key), Some(choice)) => format!("{key}. {}, {}", choice.title, x.way.words()),
+                _ => format!("None of these, {}", x.way.words()),
+            },
+            Self::OwnerWrote(x) => x.words.clone(),
+            Self::Reported(x) => x.says.clone(),
             Self::Withdrawn(x) => x.why.clone(),
             Self::Newer { kind, v } => format!("\"{kind}\", version {v}"),
         }
@@ -480,6 +500,7 @@ impl What {
             Self::Measured(x) => &x.note,
             Self::ClimateRead(x) => &x.why,
             Self::FilmJudged(x) => &x.why,
+            Self::Answered(x) => &x.words,
             _ => "",
         }
     }

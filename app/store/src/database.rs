@@ -8,13 +8,14 @@ use jiff::Timestamp;
 use job::event::Stored;
 use job::ids::{CarId, Hash, PersonId};
 use job::person::Person;
-use job::ports::{Appended, Head, Session, Store, StoreError};
+use job::ports::{Appended, Head, MOST_VISITS, OwnerLink, Session, Store, StoreError, Visit};
 use sqlx::migrate::{Migrate, MigrateError, Migrator};
 use sqlx::{Connection, Pool, Postgres, Sqlite};
 
 use crate::errors::{damaged, say};
 use crate::rows::{
-    self, EventRow, PersonRow, batch, count, digest, head, id, page, person, place, stored, without_nul,
+    self, EventRow, LinkRow, PersonRow, VisitRow, batch, count, digest, head, id, link, moment, page, person, place,
+    stored, visit, without_nul,
 };
 use crate::{postgres, sqlite};
 
@@ -25,7 +26,9 @@ pub const MAX_PAGE: u32 = 2_000;
 pub const MAX_APPEND: usize = 50_000;
 /// The most bytes one blob may have.
 pub const MAX_BLOB_BYTES: usize = 64 * 1024 * 1024;
-/// The most cars, and the most people, that one database lists.
+/// The most bytes that the words of one visit may have.
+pub const MAX_VISIT_BYTES: usize = 4_000;
+/// The most cars, the most people, and the most links of one car, that one database lists.
 const MAX_LIST: i64 = 10_000;
 
 /// How long anybody waits for a connection or for another writer.
@@ -82,7 +85,8 @@ impl Database {
     /// Opens the database at `url` (`sqlite:PATH` or `postgres://...`) and brings its tables up to date.
     ///
     /// A SQLite file is made when there is none, but not its folder. A database that can only be read is opened
-    /// for reading; every write then fails with [`StoreError::ReadOnly`].
+    /// for reading; every write then fails with [`StoreError::ReadOnly`], and so does opening one whose tables are
+    /// of an older version.
     ///
     /// # Errors
     /// When it cannot be reached, has no room, is not a database of this program or belongs to a newer one. No
@@ -112,7 +116,7 @@ fn within_list(rows: usize) -> Result<(), sqlx::Error> {
     if i64::try_from(rows).is_ok_and(|rows| rows <= MAX_LIST) {
         return Ok(());
     }
-    Err(damaged(format!("it holds more than {MAX_LIST} cars or people")))
+    Err(damaged(format!("it holds more than {MAX_LIST} cars, people or links of one car")))
 }
 
 /// Brings the tables up to date. Writes nothing when they are, so that a database that can only be read opens.
@@ -120,11 +124,10 @@ pub(crate) async fn prepare<C>(connection: &mut C, migrations: &Migrator) -> Res
 where
     C: Migrate + Connection,
 {
-    const TRIES: u32 = 3;
     let mut failed = damaged("its tables cannot be made");
-    // SQLite has no lock for this: when two processes open a new file at the same moment one of them fails, and
-    // finds everything done when it looks again.
-    for _ in 0..TRIES {
+    // SQLite has no lock for this: when two processes come to a change at the same moment one of them fails, and
+    // finds it done when it looks again. So it may fail once for every change, and once more for their list.
+    for _ in 0..migrations.iter().count() + 2 {
         let applied = connection.list_applied_migrations(&migrations.table_name).await.unwrap_or_default();
         let known = migrations.iter().map(|m| (m.version, &m.checksum));
         if applied.iter().map(|m| (m.version, &m.checksum)).eq(known) {
@@ -300,8 +303,7 @@ impl Store for Database {
                 sqlx::query_as("SELECT person, role, expires FROM sessions WHERE token = $1 AND expires >= $2")
                     .bind(&token.bytes()[..]).bind(now.as_microsecond()).fetch_optional(&pools.read).await?;
             row.map(|(person, role, expires)| {
-                let expires = Timestamp::from_microsecond(expires).map_err(|e| damaged(e.to_string()))?;
-                Ok(Session { token, person: id(&person)?, role: rows::role(&role)?, expires })
+                Ok(Session { token, person: id(&person)?, role: rows::role(&role)?, expires: moment(expires)? })
             }).transpose()
         }.await)
     }
@@ -314,6 +316,95 @@ impl Store for Database {
     async fn drop_sessions_of(&self, person: PersonId) -> Result<(), StoreError> {
         on!(self, pools => sqlx::query("DELETE FROM sessions WHERE person = $1")
             .bind(person.to_string()).execute(&pools.write).await.map(|_| ()))
+    }
+
+    async fn put_link(&self, link: &OwnerLink) -> Result<(), StoreError> {
+        // A token is drawn once: a second link under it could bring one that was taken back to life again.
+        let kept = on!(self, pools => sqlx::query(
+            "INSERT INTO links (token, car, person, made, made_by, expires, revoked)
+             VALUES ($1, $2, $3, $4, $5, $6, $7) ON CONFLICT DO NOTHING")
+            .bind(&link.token.bytes()[..]).bind(link.car.to_string()).bind(link.person.to_string())
+            .bind(link.made.as_microsecond()).bind(link.made_by.to_string())
+            .bind(link.expires.as_microsecond()).bind(link.revoked.map(Timestamp::as_microsecond))
+            .execute(&pools.write).await.map(|done| done.rows_affected()))?;
+        if kept == 1 {
+            return Ok(());
+        }
+        Err(StoreError::Refused("a link with this token is there already; make a new one".into()))
+    }
+
+    async fn link(&self, token: Hash) -> Result<Option<OwnerLink>, StoreError> {
+        on!(self, pools => async {
+            let row: Option<LinkRow> = sqlx::query_as(
+                "SELECT token, car, person, made, made_by, expires, revoked FROM links WHERE token = $1")
+                .bind(&token.bytes()[..]).fetch_optional(&pools.read).await?;
+            row.map(link).transpose()
+        }.await)
+    }
+
+    async fn links_of(&self, car: CarId) -> Result<Vec<OwnerLink>, StoreError> {
+        on!(self, pools => async {
+            let rows: Vec<LinkRow> = sqlx::query_as(
+                "SELECT token, car, person, made, made_by, expires, revoked FROM links
+                 WHERE car = $1 ORDER BY made DESC, token LIMIT $2")
+                .bind(car.to_string()).bind(MAX_LIST + 1).fetch_all(&pools.read).await?;
+            within_list(rows.len())?;
+            rows.into_iter().map(link).collect()
+        }.await)
+    }
+
+    async fn revoke_link(&self, token: Hash, at: Timestamp) -> Result<(), StoreError> {
+        on!(self, pools => sqlx::query("UPDATE links SET revoked = $2 WHERE token = $1 AND revoked IS NULL")
+            .bind(&token.bytes()[..]).bind(at.as_microsecond()).execute(&pools.write).await.map(|_| ()))
+    }
+
+    async fn put_visit(&self, visit: &Visit) -> Result<(), StoreError> {
+        without_nul("what was opened", &visit.what)?;
+        if visit.what.len() > MAX_VISIT_BYTES {
+            return Err(StoreError::Refused(format!(
+                "what was opened was told in {} bytes; at most {MAX_VISIT_BYTES} are kept",
+                visit.what.len()
+            )));
+        }
+        on!(self, pools => async {
+            let mut connection = pools.write.acquire().await?;
+            let done = async {
+                let mut tx = connection.begin_with(pools.begin).await?;
+                let position: i64 = sqlx::query_scalar(
+                    "INSERT INTO visits (at, car, person, link, what) VALUES ($1, $2, $3, $4, $5) RETURNING position")
+                    .bind(visit.at.as_microsecond()).bind(visit.car.map(|car| car.to_string()))
+                    .bind(visit.person.map(|person| person.to_string()))
+                    .bind(visit.link.map(|link| link.bytes().to_vec())).bind(&visit.what)
+                    .fetch_one(&mut *tx).await?;
+                // By position, not by count: one look at the end of an index. Places that PostgreSQL skipped after
+                // a failure count as visits, so there may be a few less than the most, never more.
+                sqlx::query("DELETE FROM visits WHERE position <= $1")
+                    .bind(position - i64::from(MOST_VISITS)).execute(&mut *tx).await?;
+                tx.commit().await
+            }.await;
+            if done.is_err() {
+                // As after a failed append: begin afresh.
+                connection.close_on_drop();
+            }
+            done
+        }.await)
+    }
+
+    async fn visits(&self, car: Option<CarId>, limit: u32) -> Result<Vec<Visit>, StoreError> {
+        // One statement each: "car = $1 or none was asked for" would keep SQLite from using the index.
+        const OF_CAR: &str =
+            "SELECT at, car, person, link, what FROM visits WHERE car = $2 ORDER BY position DESC LIMIT $1";
+        const OF_SHOP: &str = "SELECT at, car, person, link, what FROM visits ORDER BY position DESC LIMIT $1";
+        let limit = i64::from(limit.min(MOST_VISITS));
+        on!(self, pools => async {
+            let rows: Vec<VisitRow> = match car {
+                Some(car) => {
+                    sqlx::query_as(OF_CAR).bind(limit).bind(car.to_string()).fetch_all(&pools.read).await?
+                }
+                None => sqlx::query_as(OF_SHOP).bind(limit).fetch_all(&pools.read).await?,
+            };
+            rows.into_iter().map(visit).collect()
+        }.await)
     }
 }
 

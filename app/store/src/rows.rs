@@ -5,10 +5,11 @@
 use std::fmt::Display;
 use std::str::FromStr;
 
+use jiff::Timestamp;
 use job::event::{MAX_EVENT_BYTES, Stored};
 use job::ids::{CarId, Hash};
 use job::person::{Person, Role};
-use job::ports::{Head, StoreError};
+use job::ports::{Head, OwnerLink, StoreError, Visit};
 
 use crate::errors::damaged;
 use crate::{MAX_APPEND, MAX_PAGE};
@@ -17,6 +18,11 @@ use crate::{MAX_APPEND, MAX_PAGE};
 pub(crate) type EventRow = (i64, String, Vec<u8>, String);
 /// `id, name, role, passphrase, active` of one person.
 pub(crate) type PersonRow = (String, String, String, Option<String>, bool);
+
+/// `token, car, person, made, made_by, expires, revoked` of one owner's link.
+pub(crate) type LinkRow = (Vec<u8>, String, String, i64, String, i64, Option<i64>);
+/// `at, car, person, link, what` of one visit.
+pub(crate) type VisitRow = (i64, Option<String>, Option<String>, Option<Vec<u8>>, String);
 
 /// Checks a batch before anything is written; the place of its first event, if there is one.
 pub(crate) fn batch(events: &[Stored]) -> Result<Option<u64>, StoreError> {
@@ -65,6 +71,33 @@ pub(crate) fn head(car: CarId, seq: i64, hash: &[u8]) -> Result<Head, sqlx::Erro
 
 pub(crate) fn person((key, name, role_key, passphrase, active): PersonRow) -> Result<Person, sqlx::Error> {
     Ok(Person { id: id(&key)?, name, role: role(&role_key)?, passphrase, active })
+}
+
+pub(crate) fn link((token, car, person, made, made_by, expires, revoked): LinkRow) -> Result<OwnerLink, sqlx::Error> {
+    Ok(OwnerLink {
+        token: digest(&token)?,
+        car: id(&car)?,
+        person: id(&person)?,
+        made: moment(made)?,
+        made_by: id(&made_by)?,
+        expires: moment(expires)?,
+        revoked: revoked.map(moment).transpose()?,
+    })
+}
+
+pub(crate) fn visit((at, car, person, link, what): VisitRow) -> Result<Visit, sqlx::Error> {
+    Ok(Visit {
+        at: moment(at)?,
+        car: car.as_deref().map(id).transpose()?,
+        person: person.as_deref().map(id).transpose()?,
+        link: link.as_deref().map(digest).transpose()?,
+        what,
+    })
+}
+
+/// A moment as a row has it: microseconds since 1970-01-01 UTC.
+pub(crate) fn moment(us: i64) -> Result<Timestamp, sqlx::Error> {
+    Timestamp::from_microsecond(us).map_err(|e| damaged(e.to_string()))
 }
 
 pub(crate) fn id<T: FromStr<Err: Display>>(text: &str) -> Result<T, sqlx::Error> {

@@ -1,10 +1,13 @@
 //! Who is asking, and what they may do.
 //!
-//! A shop on one computer needs no passphrase: while nobody has one and the program listens on loopback only,
+//! A shop on one computer needs no passphrase: while nobody has one and nobody outside can reach the program,
 //! whoever sits there acts as the lead. As soon as anybody has a passphrase, every device signs in.
+//!
+//! An owner's link is no session: it opens the pages below `/o/` alone, and this file knows nothing of it.
 
 use axum::extract::{FromRequestParts, OriginalUri, Request, State};
 use axum::http::request::Parts;
+use axum::http::uri::Authority;
 use axum::http::{HeaderMap, Method, StatusCode, Uri, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Redirect, Response};
@@ -55,7 +58,9 @@ impl FromRequestParts<App> for Access {
             let person = people.iter().find(|p| p.id == session.person && p.active)?;
             Some(Session { role: if person.role == Role::Lead { session.role } else { person.role }, ..session })
         });
-        let locked = !app.loopback || people.iter().any(|p| p.passphrase.is_some() && p.active);
+        // What an address for the outside leads to may well arrive from this computer itself.
+        let outside = !app.loopback || app.public_url.is_some();
+        let locked = outside || people.iter().any(|p| p.passphrase.is_some() && p.active);
         let role = match &signed {
             Some(session) => session.role,
             None if locked => return Err(sign_in(parts)),
@@ -115,7 +120,7 @@ pub(crate) async fn same_site(State(app): State<App>, request: Request, next: Ne
         return Fault::ForeignHost(host.chars().take(100).collect()).into_response();
     }
     let reads = matches!(*request.method(), Method::GET | Method::HEAD | Method::OPTIONS);
-    if !reads && !sent_from_here(headers, host) {
+    if !reads && !sent_from_here(&app, headers, host) {
         return Fault::ForeignSite.into_response();
     }
     next.run(request).await
@@ -124,16 +129,35 @@ pub(crate) async fn same_site(State(app): State<App>, request: Request, next: Ne
 fn host_is_ours(app: &App, host: &str) -> bool {
     let name = host.rsplit_once(':').map_or(host, |(name, port)| if port.ends_with(']') { host } else { name });
     let loopback = matches!(name, "127.0.0.1" | "localhost" | "[::1]");
-    loopback || (!app.loopback && app.hosts.is_empty()) || app.hosts.iter().any(|h| h.eq_ignore_ascii_case(name))
+    let public = public(app).is_some_and(|public| public.host().eq_ignore_ascii_case(name));
+    loopback
+        || public
+        || (!app.loopback && app.hosts.is_empty())
+        || app.hosts.iter().any(|h| h.eq_ignore_ascii_case(name))
 }
 
-fn sent_from_here(headers: &HeaderMap, host: &str) -> bool {
+/// The name under which owners reach this program from outside.
+fn public(app: &App) -> Option<Authority> {
+    app.public_url.as_deref()?.parse::<Uri>().ok()?.authority().cloned()
+}
+
+/// What ends a cookie of this request: over an encrypted address it must never go out in the clear.
+pub(crate) fn secure(app: &App, headers: &HeaderMap) -> &'static str {
+    let host = headers.get(header::HOST).and_then(|v| v.to_str().ok()).unwrap_or_default();
+    let encrypted = app.public_url.as_deref().is_some_and(|url| url.starts_with("https://"));
+    let outside = encrypted && public(app).is_some_and(|public| public.as_str().eq_ignore_ascii_case(host));
+    if outside { "; Secure" } else { "" }
+}
+
+fn sent_from_here(app: &App, headers: &HeaderMap, host: &str) -> bool {
     if let Some(site) = headers.get("sec-fetch-site").and_then(|v| v.to_str().ok()) {
         return matches!(site, "same-origin" | "none");
     }
     match headers.get(header::ORIGIN).and_then(|v| v.to_str().ok()) {
         Some(origin) => {
-            origin.parse::<Uri>().ok().and_then(|o| o.authority().map(|a| a.as_str() == host)) == Some(true)
+            let of = origin.parse::<Uri>().ok().and_then(|o| o.authority().cloned());
+            // What stands between may have changed the name under which it asks here.
+            of.is_some_and(|of| of.as_str() == host || public(app) == Some(of))
         }
         // A program at a terminal sends neither; a browser that posts a form sends at least one of them.
         None => true,

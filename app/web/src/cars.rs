@@ -9,7 +9,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use jiff::Timestamp;
 use job::body::BodyStyle;
 use job::car::{Car, ZoneState};
-use job::details::{Aim, CarDetails, Climate, Fitted, Kept, Rates};
+use job::details::{Aim, CarDetails, Climate, Fitted, History, Kept, Rates, USUAL_ASK_OVER_H};
 use job::ids::CarId;
 use job::person::Deed;
 use job::shop::{Draft, ShopError};
@@ -148,8 +148,23 @@ fn details_fields(typed: &Typed, errors: &[FieldError]) -> Markup {
                 }
             }
         }
+        fieldset {
+            legend { "What is known of its life" }
+            div.picks.side {
+                @for history in History::ALL {
+                    label.pick { input type="checkbox" name="history" value=(history.key()) checked[typed.is("history", history.key())]; span { (history.words()) } }
+                }
+            }
+        }
         (field::complaint("aim", errors))
         (field::radios("What the job is for", "aim", Aim::ALL, Some(typed.get("aim")), |a| (a.key(), a.words())))
+        fieldset {
+            legend { "Agreed with the owner" }
+            div.two {
+                (field::Text { id: "budget_h", name: "budget_h", label: "Hours of metal work in mind", hint: "", value: typed.get("budget_h"), unit: "h", errors }.draw())
+                (field::Text { id: "ask_over_h", name: "ask_over_h", label: "Stop and ask over", hint: &format!("A single finding of more hours goes to the owner first. Left empty: {USUAL_ASK_OVER_H:.0} h, or 5 percent of the hours in mind if that is less."), value: typed.get("ask_over_h"), unit: "h", errors }.draw())
+            }
+        }
         fieldset {
             legend { "Hourly rates, only if money is to be shown" }
             p.hint { "Left empty, everything is counted in hours." }
@@ -178,6 +193,8 @@ fn details(typed: &Typed, invented: bool) -> Result<CarDetails, Vec<FieldError>>
         }
     });
     let rates = rates(typed);
+    let budget_h = typed.number_if_any("budget_h", "hours in mind");
+    let ask_over_h = typed.number_if_any("ask_over_h", "stop-and-ask limit");
     let picked = |name: &'static str, ok: bool, errors: &mut Vec<FieldError>| {
         if !ok {
             errors.push(FieldError::new(name, "nothing was chosen", "Choose one."));
@@ -188,22 +205,27 @@ fn details(typed: &Typed, invented: bool) -> Result<CarDetails, Vec<FieldError>>
     picked("climate", climate.is_some(), &mut errors);
     picked("kept", kept.is_some(), &mut errors);
     picked("aim", aim.is_some(), &mut errors);
-    match (year, rates, climate, kept, aim) {
-        (Ok(year), Ok(rates), Some(climate), Some(kept), Some(aim)) => Ok(CarDetails {
+    match (year, rates, budget_h, ask_over_h, climate, kept, aim) {
+        (Ok(year), Ok(rates), Ok(budget_h), Ok(ask_over_h), Some(climate), Some(kept), Some(aim)) => Ok(CarDetails {
             title: typed.get("title").to_string(),
             body: typed.get("body").to_string(),
             year,
             climate,
             kept,
             fitted: typed.all("fitted").filter_map(Fitted::from_key).collect::<BTreeSet<_>>(),
+            history: typed.all("history").filter_map(History::from_key).collect::<BTreeSet<_>>(),
+            budget_h,
+            ask_over_h,
             aim,
             rates,
             note: typed.get("note").to_string(),
             invented,
         }),
-        (year, rates, ..) => {
+        (year, rates, budget_h, ask_over_h, ..) => {
             errors.extend(year.err());
             errors.extend(rates.err());
+            errors.extend(budget_h.err());
+            errors.extend(ask_over_h.err());
             Err(errors)
         }
     }
@@ -261,6 +283,9 @@ pub(crate) async fn change_form(app: &App, access: &Access, id: CarId) -> Result
         ("note", d.note.clone()),
     ];
     pairs.extend(d.fitted.iter().map(|f| ("fitted", f.key().into())));
+    pairs.extend(d.history.iter().map(|h| ("history", h.key().into())));
+    pairs.extend(d.budget_h.map(|hours| ("budget_h", hours.to_string())));
+    pairs.extend(d.ask_over_h.map(|hours| ("ask_over_h", hours.to_string())));
     if let Some(rates) = &d.rates {
         pairs.extend([
             ("currency", rates.currency.clone()),

@@ -208,7 +208,15 @@ pub(crate) async fn page(
     let correctable = entry.counts() && entry_form::typed(&entry.what, app.shop.catalogue()).is_some();
     let withdrawable = entry.counts()
         && access.role.may(Deed::Manage)
-        && !matches!(entry.what, What::CarOpened(_) | What::CarChanged(_) | What::Withdrawn(_) | What::Newer { .. });
+        && !matches!(
+            entry.what,
+            What::CarOpened(_)
+                | What::CarChanged(_)
+                | What::Answered(_)
+                | What::OwnerWrote(_)
+                | What::Withdrawn(_)
+                | What::Newer { .. }
+        );
     let page = CarPage {
         app: &app,
         access: &access,
@@ -385,9 +393,18 @@ pub(crate) fn flash(app: &App, car: &Car, kept: Option<u64>) -> Markup {
             div.flash.note role="status" {
                 p { "Kept as " a.touch href=(link::entry(car.id, entry.seq)) { "entry " (entry.seq) } ": " (entry.what.say()) "." }
                 @for doubt in job::validate::doubts(&entry.what, app.shop.catalogue()) { p { b { "Doubtful: " } (doubt) } }
+                @if let Some(doubt) = before_the_answer(car, &entry.what) { p { b { "Doubtful: " } (doubt) } }
             }
         }
     }
+}
+
+/// What is doubtful about work on a zone that waits for the owner. It is kept all the same: it was done.
+fn before_the_answer(car: &Car, what: &What) -> Option<String> {
+    let What::MadeGood(made) = what else { return None };
+    let thread = car.waits_for(&made.zone)?;
+    let number = thread.number;
+    Some(format!("this zone waits for the answer to question {number}, and the owner has not chosen an option yet."))
 }
 
 /// A view of the outline as a file.

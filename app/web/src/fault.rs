@@ -6,7 +6,7 @@ use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
 use job::person::Role;
 use job::ports::StoreError;
-use job::shop::{BackupError, ShopError};
+use job::shop::{BackupError, LinkError, ShopError};
 use maud::html;
 
 use crate::access::wants_json;
@@ -34,6 +34,10 @@ pub(crate) enum Fault {
     TooLarge(String),
     /// A use case said no.
     Shop(ShopError),
+    /// An owner's link leads nowhere.
+    Link(LinkError),
+    /// Too much was tried; so many seconds have to pass.
+    Wait(i64),
     /// The dossier could not be drawn.
     Dossier(String),
     /// Something broke here.
@@ -82,11 +86,28 @@ impl Fault {
             Self::Bad(say) => (StatusCode::UNPROCESSABLE_ENTITY, say.clone()),
             Self::TooLarge(say) => (StatusCode::PAYLOAD_TOO_LARGE, say.clone()),
             Self::Shop(e) => (shop_status(e), sentence(&e.to_string())),
+            Self::Link(e) => (link_status(e), sentence(&e.to_string())),
+            Self::Wait(seconds) => (
+                StatusCode::TOO_MANY_REQUESTS,
+                format!("Too many wrong links were tried from here: wait {seconds} seconds, then try again."),
+            ),
             Self::Dossier(say) => (StatusCode::INTERNAL_SERVER_ERROR, format!("The dossier could not be drawn: {say}")),
             Self::Internal(say) => (StatusCode::INTERNAL_SERVER_ERROR, sentence(say)),
         }
     }
 }
+
+fn link_status(e: &LinkError) -> StatusCode {
+    match e {
+        LinkError::Unknown => StatusCode::NOT_FOUND,
+        LinkError::Ended | LinkError::TakenBack => StatusCode::GONE,
+        LinkError::Shop(e) => shop_status(e),
+    }
+}
+
+/// The words of a refusal, beside its page: below an owner's link they stand on a page of the owner's.
+#[derive(Debug, Clone)]
+pub(crate) struct Said(pub(crate) String);
 
 fn shop_status(e: &ShopError) -> StatusCode {
     match e {
@@ -94,9 +115,14 @@ fn shop_status(e: &ShopError) -> StatusCode {
         ShopError::NoSuchEntry | ShopError::NoSuchPerson(_) | ShopError::Invalid(_) | ShopError::Parcel(_) => {
             StatusCode::UNPROCESSABLE_ENTITY
         }
-        ShopError::AlreadySuperseded(_) | ShopError::Overtaken(_) | ShopError::Newer { .. } => StatusCode::CONFLICT,
+        ShopError::AlreadySuperseded(_)
+        | ShopError::Overtaken(_)
+        | ShopError::Locked(_)
+        | ShopError::TakenBack(_)
+        | ShopError::AskedAnew(_)
+        | ShopError::Newer { .. } => StatusCode::CONFLICT,
         ShopError::Crowded => StatusCode::SERVICE_UNAVAILABLE,
-        ShopError::Broken(_) => StatusCode::INTERNAL_SERVER_ERROR,
+        ShopError::Broken(_) | ShopError::Outlook(_) => StatusCode::INTERNAL_SERVER_ERROR,
         ShopError::Store(StoreError::Full(_)) => StatusCode::INSUFFICIENT_STORAGE,
         ShopError::Store(StoreError::Refused(_)) => StatusCode::UNPROCESSABLE_ENTITY,
         ShopError::Store(_) => StatusCode::SERVICE_UNAVAILABLE,
@@ -124,7 +150,7 @@ impl IntoResponse for Fault {
             "Not done",
             html! {
                 div.note.stop.stack role="alert" {
-                    h2 { (say) }
+                    h2 { (&say) }
                     p { "What is in the record is as it was." }
                     p.row {
                     // A tab of its own: this page still holds what was typed.
@@ -134,7 +160,12 @@ impl IntoResponse for Fault {
                 }
             },
         );
-        (status, page).into_response()
+        let mut response = (status, page).into_response();
+        if let Self::Wait(seconds) = self {
+            response.headers_mut().insert(header::RETRY_AFTER, seconds.into());
+        }
+        response.extensions_mut().insert(Said(say));
+        response
     }
 }
 

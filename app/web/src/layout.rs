@@ -35,22 +35,32 @@ impl Ground {
 pub(crate) enum Sheet {
     /// The outline.
     Shell,
+    /// What is probably hidden, and where to look.
+    NextLook,
     /// Climate, litres, film.
     Coats,
     /// Paint by angle.
     Colour,
+    /// Hours and money as a range.
+    Range,
+    /// What the owner is asked, answers and is told.
+    Questions,
     /// Everything that happened.
     Record,
 }
 
 impl Sheet {
-    const ALL: [Self; 4] = [Self::Shell, Self::Coats, Self::Colour, Self::Record];
+    const ALL: [Self; 7] =
+        [Self::Shell, Self::NextLook, Self::Coats, Self::Colour, Self::Range, Self::Questions, Self::Record];
 
     fn name(self) -> &'static str {
         match self {
             Self::Shell => "Shell",
+            Self::NextLook => "Next look",
             Self::Coats => "Coats",
             Self::Colour => "Colour",
+            Self::Range => "Range",
+            Self::Questions => "Questions",
             Self::Record => "Record",
         }
     }
@@ -59,8 +69,11 @@ impl Sheet {
         let shell = link::shell(car.id);
         match self {
             Self::Shell => shell,
+            Self::NextLook => format!("{shell}/next"),
             Self::Coats => format!("{shell}/coats"),
             Self::Colour => format!("{shell}/colour"),
+            Self::Range => format!("{shell}/range"),
+            Self::Questions => format!("{shell}/questions"),
             Self::Record => format!("{shell}/record"),
         }
     }
@@ -72,7 +85,11 @@ impl Sheet {
                 let open = all.iter().filter(|i| car.state(&i.id) == job::car::ZoneState::NotLooked).count();
                 if open == 0 { format!("{} zones", all.len()) } else { format!("{open} not looked") }
             }
-            Self::Coats => String::new(),
+            Self::NextLook | Self::Coats | Self::Range => String::new(),
+            Self::Questions => {
+                let open = car.threads().iter().filter(|t| t.standing() == job::question::Standing::Open).count();
+                if open == 0 { String::new() } else { format!("{open} open") }
+            }
             Self::Colour => count(car.measurements().count(), "measurement", "measurements"),
             Self::Record => count(car.count as usize, "entry", "entries"),
         }

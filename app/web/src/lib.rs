@@ -9,9 +9,11 @@ mod access;
 mod add;
 mod assets;
 mod attempts;
+mod audit;
 mod cars;
 mod coats;
 mod colour;
+mod dimension;
 mod drawing;
 mod entries;
 mod entry_form;
@@ -19,14 +21,22 @@ mod fault;
 mod field;
 mod layout;
 mod link;
+mod links;
+mod next;
+mod owner;
 pub mod passphrase;
 mod people;
 mod pictures;
 pub mod print;
+mod question_file;
+mod questions;
+mod range;
 mod record;
+mod reports;
 mod shell;
 mod sign_in;
 mod state;
+pub mod token;
 mod typed;
 mod zone;
 
@@ -34,8 +44,9 @@ use std::future::Future;
 use std::net::SocketAddr;
 use std::time::Duration;
 
+use axum::body::Body;
 use axum::extract::DefaultBodyLimit;
-use axum::http::{HeaderName, HeaderValue, StatusCode, header};
+use axum::http::{HeaderName, HeaderValue, Request, StatusCode, header};
 use axum::routing::{get, post};
 use axum::{Router, middleware};
 use tokio::net::TcpListener;
@@ -52,6 +63,8 @@ pub use state::{App, Setting};
 const FORM_BYTES: usize = 42 * 1024 * 1024;
 /// The most bytes a ZIP of a car may have when it is sent to a page; larger ones go in at the command line.
 const ZIP_BYTES: usize = 512 * 1024 * 1024;
+/// The most bytes a form of the owner's page may have.
+const OWNER_BYTES: usize = 64 * 1024;
 /// How long one answer may take.
 const ANSWER: Duration = Duration::from_secs(120);
 
@@ -73,11 +86,36 @@ pub fn router(app: App) -> Router {
         .route("/colour", get(colour::page).post(colour::import))
         .route("/colour/{file}", get(colour::csv))
         .route("/coats", get(coats::page))
+        .route("/next", get(next::page))
+        .route("/range", get(range::page))
         .route("/record", get(record::page))
         .route("/details", get(record::details_page).post(record::details))
         .route("/verify", get(record::verify))
         .route("/export.zip", get(record::export))
-        .route("/dossier.pdf", get(record::dossier));
+        .route("/dossier.pdf", get(record::dossier))
+        .route("/questions", get(questions::page).post(questions::keep))
+        .route("/questions/new", get(questions::new))
+        .route("/questions/{number}", get(questions::one))
+        .route("/questions/{number}/answer", post(questions::call))
+        .route("/questions/{number}/withdraw", post(questions::withdraw))
+        .route("/questions/{number}/question.html", get(question_file::file))
+        .route("/reports", post(reports::keep))
+        .route("/reports/new", get(reports::new))
+        .route("/reports/{seq}", get(reports::page))
+        .route("/reports/{seq}/report.pdf", get(reports::pdf))
+        .route("/links", get(links::page).post(links::create))
+        .route("/links/revoke", post(links::revoke));
+    // One link, one car: these pages know no session, and the rest of the program knows no link.
+    let owner = Router::new()
+        .route("/", get(owner::page))
+        .route("/answer", post(owner::answer))
+        .route("/write", post(owner::write))
+        .route("/photographs", get(owner::photographs))
+        .route("/pictures/{hash}", get(owner::picture))
+        .route("/dossier.pdf", get(owner::dossier))
+        .route("/reports/{seq}", get(owner::report))
+        .route("/reports/{seq}/report.pdf", get(owner::report_pdf))
+        .layer(DefaultBodyLimit::max(OWNER_BYTES));
     // ZIPs and PDFs are compressed inside, and whoever fetches one wants to know how long it is.
     let smaller = DefaultPredicate::new()
         .and(NotForContentType::const_new("application/zip"))
@@ -90,6 +128,7 @@ pub fn router(app: App) -> Router {
         .route("/cars/new", get(cars::new).post(cars::open))
         .route("/cars/import", post(cars::import).layer(DefaultBodyLimit::max(ZIP_BYTES)))
         .nest("/cars/{car}", car)
+        .nest("/o/{token}", owner)
         .route("/people", get(people::page).post(people::enter))
         .route("/backup.zip", get(record::backup))
         .route("/sign-in", get(sign_in::page).post(sign_in::sign_in))
@@ -99,18 +138,25 @@ pub fn router(app: App) -> Router {
         .fallback(|| async { fault::Fault::NotFound("page") })
         .layer(
             ServiceBuilder::new()
-                .layer(TraceLayer::new_for_http())
+                .layer(TraceLayer::new_for_http().make_span_with(span))
                 .layer(fixed(header::CONTENT_SECURITY_POLICY, POLICY))
                 .layer(fixed(header::X_CONTENT_TYPE_OPTIONS, "nosniff"))
                 .layer(fixed(header::REFERRER_POLICY, "same-origin"))
                 .layer(fixed(header::CACHE_CONTROL, "private, no-cache"))
                 .layer(CompressionLayer::new().compress_when(smaller))
+                .layer(middleware::from_fn(owner::fences))
                 .layer(middleware::from_fn_with_state(app.clone(), access::same_site))
                 .layer(middleware::from_fn(fault::in_words))
                 .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, ANSWER))
                 .layer(DefaultBodyLimit::max(FORM_BYTES)),
         )
         .with_state(app)
+}
+
+/// What the log says of a request: never what opens something to whoever reads it.
+fn span(request: &Request<Body>) -> tracing::Span {
+    let path = owner::path_for_the_log(request.uri().path());
+    tracing::debug_span!("request", method = %request.method(), path)
 }
 
 /// Answers pages until the process ends.

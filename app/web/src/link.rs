@@ -12,9 +12,19 @@ pub(crate) fn zone(car: CarId, instance: &str) -> String {
     format!("/cars/{car}/zones/{instance}")
 }
 
+/// The form for a look at one zone.
+pub(crate) fn look(car: CarId, instance: &str) -> String {
+    format!("/cars/{car}/add?zone={instance}&kind=look#look")
+}
+
 /// One entry of a car's record.
 pub(crate) fn entry(car: CarId, seq: u64) -> String {
     format!("/cars/{car}/entries/{seq}")
+}
+
+/// One question of a car.
+pub(crate) fn question(car: CarId, number: usize) -> String {
+    format!("/cars/{car}/questions/{number}")
 }
 
 /// A picture of a car.

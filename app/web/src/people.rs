@@ -13,7 +13,10 @@ use crate::access::Access;
 use crate::fault::Fault;
 use crate::field;
 use crate::state::App;
-use crate::{layout, passphrase};
+use crate::{audit, layout, passphrase};
+
+/// How many visits stand on the page.
+const VISITS: u32 = 30;
 
 /// Everybody, and the form to enter somebody.
 pub(crate) async fn page(State(app): State<App>, access: Access) -> Result<Markup, Fault> {
@@ -23,6 +26,7 @@ pub(crate) async fn page(State(app): State<App>, access: Access) -> Result<Marku
 async fn draw(app: &App, access: &Access, typed: Option<&Entered>, errors: &[FieldError]) -> Result<Markup, Fault> {
     let people = app.shop.people().await?;
     let lead = access.role.may(Deed::Manage);
+    let visits = if lead { app.shop.visits(None, VISITS).await? } else { Vec::new() };
     let locked = people.iter().any(|p| p.active && p.passphrase.is_some());
     let says = match (people.len(), locked) {
         (0, _) => "Nobody is entered yet: begin with the lead.".to_string(),
@@ -53,6 +57,12 @@ async fn draw(app: &App, access: &Access, typed: Option<&Entered>, errors: &[Fie
                     h2 { "A copy of everything" }
                     p { "One file with every car, photograph and person. It can be made while others work, and restored at the command line with " code { "guidecoat restore FILE" } "." }
                     p.row { a.btn href="/backup.zip" download { "Make a copy now" } }
+                }
+                @if !visits.is_empty() {
+                    section {
+                        h2 { "Who opened what leaves the shop" }
+                        (audit::table(app, &visits, &people, &format!("Of all cars, the latest {}", visits.len())))
+                    }
                 }
             }
         },

@@ -17,6 +17,7 @@ use maud::{Markup, html};
 use serde::Deserialize;
 
 use crate::access::Access;
+use crate::audit::{self, By};
 use crate::fault::Fault;
 use crate::layout::{CarPage, Deed as Bar, Ground, Sheet};
 use crate::state::App;
@@ -239,6 +240,7 @@ pub(crate) async fn export(State(app): State<App>, access: Access, Path(id): Pat
     access.may(Deed::Manage)?;
     let car = app.shop.car(id).await?;
     let file = app.shop.export(id, scratch()?).await?;
+    audit::opened(&app, Some(id), By::Shop(&access), "the whole car as a ZIP").await;
     send(file, "application/zip", &format!("{}.zip", file_name(&car))).await
 }
 
@@ -247,13 +249,15 @@ pub(crate) async fn backup(State(app): State<App>, access: Access) -> Result<Res
     access.may(Deed::Manage)?;
     let mut file = scratch()?;
     app.shop.backup(&mut file, "backup.zip").await?;
+    audit::opened(&app, None, By::Shop(&access), "a copy of everything").await;
     let day = Timestamp::now().to_zoned(app.zone.clone()).strftime("%Y-%m-%d").to_string();
     send(file, "application/zip", &format!("guidecoat-{day}.zip")).await
 }
 
 /// The dossier.
-pub(crate) async fn dossier(State(app): State<App>, _access: Access, Path(id): Path<CarId>) -> Result<Response, Fault> {
+pub(crate) async fn dossier(State(app): State<App>, access: Access, Path(id): Path<CarId>) -> Result<Response, Fault> {
     let car = app.shop.car(id).await?;
+    audit::opened(&app, Some(id), By::Shop(&access), "the dossier").await;
     let _permit = app.heavy.acquire().await.map_err(|e| Fault::Internal(e.to_string()))?;
     let pdf = crate::print::dossier(&app.shop, id, &app.zone, Timestamp::now())
         .await

@@ -75,6 +75,8 @@ pub(crate) async fn page(
             div { dt { "Looked: clear" } dd { (count(|s| s == ZoneState::Clear)) } }
             div { dt { "Looked: bad" } dd { (count(|s| matches!(s, ZoneState::Bad(_)))) } }
             div { dt { "Made good" } dd { (count(|s| s == ZoneState::MadeGood)) } }
+            @let waiting = waiting(&car);
+            @if waiting > 0 { div { dt { "Waits for the owner" } dd { a href={ (link::shell(id)) "/questions" } { (waiting) @if waiting == 1 { " zone" } @else { " zones" } } } } }
         }
         section #list {
             h2 { "Zone list" }
@@ -85,6 +87,15 @@ pub(crate) async fn page(
             (zone_table(&app, &car, &listed, all.len()))
         }
     }))
+}
+
+/// How many zones wait for an answer of the owner.
+fn waiting(car: &Car) -> usize {
+    let threads = car.threads();
+    let blocking = threads.iter().filter(|t| t.blocks()).filter_map(|t| t.latest());
+    let zones: std::collections::BTreeSet<&str> =
+        blocking.flat_map(|(_, q)| q.zones.iter().map(String::as_str)).collect();
+    zones.len()
 }
 
 /// The list beside the drawing: every row can be touched with a glove, however small its zone is drawn.
@@ -147,7 +158,7 @@ fn hidden_by(app: &App, instance: &str) -> String {
 }
 
 /// The words on a view's button.
-fn button(view: &str) -> &'static str {
+pub(crate) fn button(view: &str) -> &'static str {
     match view {
         "left" => "Left",
         "right" => "Right",

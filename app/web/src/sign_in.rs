@@ -16,7 +16,7 @@ use serde::Deserialize;
 use crate::access::{self, SESSION, WHO};
 use crate::fault::Fault;
 use crate::state::App;
-use crate::{layout, link, passphrase};
+use crate::{layout, link, passphrase, token};
 
 /// How long a device stays signed in.
 const LASTS: SignedDuration = SignedDuration::from_hours(14 * 24);
@@ -101,6 +101,7 @@ pub(crate) struct Attempt {
 pub(crate) async fn sign_in(
     State(app): State<App>,
     ConnectInfo(from): ConnectInfo<SocketAddr>,
+    headers: HeaderMap,
     Form(attempt): Form<Attempt>,
 ) -> Result<Response, Fault> {
     // A few at a time: hashing takes memory, and attempts sent all at once must not slip past the wait.
@@ -133,7 +134,7 @@ pub(crate) async fn sign_in(
         (Role::Lead, asked) if asked != Role::Owner => asked,
         (own, _) => own,
     };
-    let token = fresh_token();
+    let token = token::fresh();
     let session = Session {
         token: Hash::of(token.as_bytes()),
         person: person.id,
@@ -142,15 +143,9 @@ pub(crate) async fn sign_in(
     };
     app.shop.store().put_session(&session, now).await.map_err(ShopError::from)?;
     tracing::info!(person = %person.id, role = role.key(), "signed in");
-    let cookie = format!("{SESSION}={token}; Path=/; HttpOnly; SameSite=Strict; Max-Age={}", LASTS.as_secs());
+    let secure = access::secure(&app, &headers);
+    let cookie = format!("{SESSION}={token}; Path=/; HttpOnly; SameSite=Strict; Max-Age={}{secure}", LASTS.as_secs());
     Ok(([(header::SET_COOKIE, cookie)], Redirect::to(link::local(&attempt.next))).into_response())
-}
-
-/// A token of 256 random bits.
-fn fresh_token() -> String {
-    let mut bytes = [0u8; 32];
-    argon2::password_hash::rand_core::RngCore::fill_bytes(&mut argon2::password_hash::rand_core::OsRng, &mut bytes);
-    hex::encode(bytes)
 }
 
 /// Signs the device out.

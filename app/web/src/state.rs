@@ -15,9 +15,12 @@ pub struct App {
     pub(crate) zone: TimeZone,
     pub(crate) loopback: bool,
     pub(crate) hosts: Arc<[String]>,
+    pub(crate) public_url: Option<Arc<str>>,
     /// Pictures and dossiers take memory and both cores: only so many are worked on at once.
     pub(crate) heavy: Arc<Semaphore>,
     pub(crate) attempts: Arc<Attempts>,
+    /// Tokens of owner's links that nobody made, kept apart: they must not shut anybody of the shop out.
+    pub(crate) wrong_links: Arc<Attempts>,
 }
 
 /// How the program is run.
@@ -30,12 +33,24 @@ pub struct Setting {
     pub loopback: bool,
     /// Names by which the program may be addressed, beside the loopback ones; empty means any.
     pub hosts: Vec<String>,
+    /// The address under which owners reach this program from outside, such as `https://shop.example`, without
+    /// a slash at its end; `None` where they cannot.
+    pub public_url: Option<String>,
 }
 
 impl App {
     /// The program over a shop.
     pub fn new(setting: Setting) -> Self {
-        let Setting { shop, zone, loopback, hosts } = setting;
-        Self { shop, zone, loopback, hosts: hosts.into(), heavy: Arc::new(Semaphore::new(2)), attempts: Arc::default() }
+        let Setting { shop, zone, loopback, hosts, public_url } = setting;
+        Self {
+            shop,
+            zone,
+            loopback,
+            hosts: hosts.into(),
+            public_url: public_url.map(Into::into),
+            heavy: Arc::new(Semaphore::new(2)),
+            attempts: Arc::default(),
+            wrong_links: Arc::default(),
+        }
     }
 }

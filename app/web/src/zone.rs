@@ -56,12 +56,18 @@ pub(crate) async fn page(
     };
     Ok(page.draw(html! {
         (entries::flash(&app, &car, after.kept))
+        @if let Some(thread) = car.waits_for(&zone) {
+            div.wait { p { b { "Work here waits for the owner. " } a href=(link::question(id, thread.number)) { "Question " (thread.number) } ": " (crate::questions::stands(&app, &car, &thread)) } }
+        }
         p.row.no-print {
             a.btn.main href=(add("look")) { "Add a look" }
             a.btn href=(add("reading")) { "Add a reading" }
             a.btn href=(add("photograph")) { "Add a photograph" }
             a.btn href=(add("opened")) { "Opened, and found" }
             a.btn href=(add("made-good")) { "Made good" }
+            @if access.role.may(job::person::Deed::Manage) && car.waits_for(&zone).is_none() && matches!(car.state(&zone), job::car::ZoneState::Bad(_)) {
+                a.btn href={ (link::shell(id)) "/questions/new?zone=" (zone) } { "Ask the owner" }
+            }
         }
         @if let Some(view) = view { (drawing::map(view, &Drawn { car: &car, on: Some(&zone), marks: &marks, links: true })) }
         @if !photos.is_empty() {

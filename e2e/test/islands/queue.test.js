@@ -5,7 +5,9 @@ import { readFile } from "node:fs/promises";
 import { after, afterEach, before, beforeEach, test } from "node:test";
 import { accessible } from "../../lib/axe.js";
 import { launch, open } from "../../lib/browser.js";
+import { idle, noneWaits, sender, waiting, waits } from "../../lib/queue.js";
 import { addPage, sheet, standIn } from "../../lib/stand_in.js";
+import { until } from "../../lib/until.js";
 
 const PAGES = { "/add": addPage, "/kept": sheet("Shell", "<h1>Shell</h1>") };
 /** A photograph as far as the queue is concerned: any bytes. */
@@ -20,24 +22,28 @@ beforeEach(async () => {
   // Over plain http, as a phone has it: no service worker, no randomUUID, no Web Locks.
   page = await open(browser, { acceptDownloads: true });
   await page.goto(`${server.plainUrl}/add`);
+  await idle(page); // every page begins with a run of sending
 });
 afterEach(async () => {
-  assert.deepEqual(page.wrongs, []);
   await page.context().close();
   await server.stop();
+  assert.deepEqual(page.wrongs, []);
 });
 
 const keepLook = (note) => page.locator("#look textarea").fill(note).then(() => page.locator("#look button").click());
 const keepPhoto = () => page.locator("#photo").getByRole("button", { name: "Keep this" }).click();
-const waits = (count) => page.locator(`#queue-strip:has-text("${count} not sent yet")`).waitFor();
-// A tab that was closed keeps its right to send for 15 seconds; only then does another one begin.
-const noneWaits = () => page.locator("#queue-strip").waitFor({ state: "hidden", timeout: 40_000 });
-async function until(holds) {
-  for (let tries = 0; tries < 400 && !holds(); tries += 1) await new Promise((go) => setTimeout(go, 25));
-}
-const idle = () => page.waitForFunction(() => !document.querySelector("#unsent .field:not([hidden])"));
 const notes = () => server.kept.map(({ note }) => note);
 const signal = (on) => page.context().setOffline(!on);
+/** Resolves once the server has had so many posts, kept or not. */
+const posted = (count) => until(`${count} posts have arrived`, () => server.posts.length >= count);
+/** A press of "Try now", and the whole of what comes of it. */
+async function tryNow() {
+  await idle(page);
+  const before = server.posts.length;
+  await page.getByRole("button", { name: "Try now" }).click();
+  await posted(before + 1);
+  await idle(page);
+}
 
 test("the page is one where phones stand: plain http", async () => {
   assert.equal(await page.evaluate(() => isSecureContext), false);
@@ -58,7 +64,7 @@ test("with no signal an entry waits, and goes once when the signal is back", asy
   await page.locator("#look input[value=bad]").check();
   const before = await page.locator("#look input[name=entry]").inputValue();
   await keepLook("skin moves under the thumb");
-  await waits(1);
+  await waits(page, 1);
   await page.locator("#unsent li", { hasText: "Look, outer sill skin left: bad" }).waitFor();
   await page.locator('[data-unsent=count]', { hasText: "1, kept here" }).waitFor();
   assert.equal(await page.locator("#look textarea").inputValue(), "", "the form is empty for the next one");
@@ -67,7 +73,7 @@ test("with no signal an entry waits, and goes once when the signal is back", asy
   assert.match(after, /^[0-9a-f]{8}-[0-9a-f]{4}-4[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}$/);
   await accessible(page);
   await signal(true);
-  await noneWaits();
+  await noneWaits(page);
   assert.deepEqual(notes(), ["skin moves under the thumb"]);
   assert.equal(server.kept[0].entry, before);
   assert.equal(server.kept[0].result, "bad");
@@ -76,21 +82,20 @@ test("with no signal an entry waits, and goes once when the signal is back", asy
 
 test("several go in order, with their photograph whole, after the page was closed", async () => {
   await signal(false);
-  for (const note of ["first", "second"]) {
-    await keepLook(note);
-    await page.locator("#look [data-said]", { hasText: "Kept on this" }).waitFor();
-  }
-  await waits(2);
+  await keepLook("first");
+  await waits(page, 1);
+  await keepLook("second");
+  await waits(page, 2);
   await page.locator("#file").setInputFiles(PICTURE);
   await keepPhoto();
-  await waits(3);
+  await waits(page, 3);
   await page.locator("#unsent li", { hasText: /Photograph.*150 kB/ }).waitFor();
   const context = page.context();
   await page.close();
   await signal(true);
   page = Object.assign(await context.newPage(), { wrongs: page.wrongs });
   await page.goto(`${server.plainUrl}/kept`);
-  await noneWaits();
+  await noneWaits(page);
   await page.locator("#unsent", { hasText: "3 entries have gone" }).waitFor();
   assert.deepEqual(notes(), ["first", "second", undefined]);
   const sent = Buffer.from(await server.kept[2].photo.arrayBuffer());
@@ -102,41 +107,38 @@ test("several go in order, with their photograph whole, after the page was close
 test("an answer that got lost is asked for again, and kept once", async () => {
   server.answer = () => "lose";
   await keepLook("once");
-  await waits(1);
+  await waits(page, 1);
   assert.deepEqual(notes(), ["once"], "it is kept, only nobody here knows");
   server.answer = undefined;
-  await page.getByRole("button", { name: "Try now" }).click();
-  await noneWaits();
+  await tryNow();
+  await noneWaits(page);
   assert.deepEqual(notes(), ["once"]);
 });
 
 test("a page of a guest network is not taken for the server's answer", async () => {
   server.answer = () => ({ status: 200, json: "<!doctype html><title>Welcome guest</title>" });
   await keepLook("guest");
-  await waits(1);
-  await page.getByRole("button", { name: "Try now" }).click();
-  await page.locator("#unsent li:not(.refused)").waitFor();
+  await waits(page, 1);
+  await tryNow();
+  assert.deepEqual((await waiting(page)).map(({ refused }) => refused), [undefined], "it waits still, and was not refused");
   server.answer = undefined;
-  await page.getByRole("button", { name: "Try now" }).click();
-  await noneWaits();
+  await tryNow();
+  await noneWaits(page);
   assert.deepEqual(notes(), ["guest"]);
 });
 
 test("a server in trouble loses nothing and is not hammered", async () => {
   server.answer = () => ({ status: 503, json: { say: "The disk is full." } });
   await keepLook("one");
-  await waits(1);
+  await waits(page, 1);
   await keepLook("two");
-  await waits(2);
-  await idle();
+  await waits(page, 2);
   const before = server.posts.length;
-  await page.getByRole("button", { name: "Try now" }).click();
-  await until(() => server.posts.length > before);
-  await idle();
+  await tryNow();
   assert.equal(server.posts.length, before + 1, "the second is not tried when the first meets a 503");
   server.answer = undefined;
-  await page.getByRole("button", { name: "Try now" }).click();
-  await noneWaits();
+  await tryNow();
+  await noneWaits(page);
   assert.deepEqual(notes(), ["one", "two"]);
 });
 
@@ -146,7 +148,7 @@ test("no answer within the time limit counts as no signal", async () => {
   await keepLook("slow");
   await page.locator("#look [data-said]", { hasText: "Sending" }).waitFor();
   await page.clock.fastForward(25_000);
-  await waits(1);
+  await waits(page, 1);
   server.answer = undefined;
 });
 
@@ -170,32 +172,33 @@ test("an entry refused for good says so in the form, and nothing is cleared", as
 test("an entry typed before signing in waits until that is done", async () => {
   server.answer = () => ({ status: 401, json: { say: "This device is not signed in." } });
   await keepLook("at the door");
-  await waits(1);
+  await waits(page, 1);
   await page.locator("#unsent .refused", { hasText: "not signed in" }).waitFor();
   assert.equal(server.natives.length, 0);
   server.answer = undefined;
   await page.reload();
-  await noneWaits();
+  await noneWaits(page);
   assert.deepEqual(notes(), ["at the door"]);
 });
 
 test("a waiting entry that is refused stays, says why, holds nobody up, and opens as a form", async () => {
   await signal(false);
   await keepLook("clash");
-  await waits(1);
+  await waits(page, 1);
   await keepLook("fine");
-  await waits(2);
+  await waits(page, 2);
   server.answer = ({ note }, asked) => asked && note === "clash" && { status: 409, json: { say: "Bench B changed this zone.", theirs: "", yours: "" } };
   await signal(true);
-  await waits(1);
+  await waits(page, 1);
   const refused = page.locator("#unsent .refused");
   await refused.getByText("Bench B changed this zone.").waitFor();
+  await idle(page);
   assert.deepEqual(notes(), ["fine"]);
   await accessible(page);
   const posts = server.posts.length;
   await page.reload();
-  await refused.waitFor();
-  await page.waitForTimeout(300);
+  await refused.waitFor(); // drawn by the run of sending that a new page begins with, or after it
+  await idle(page);
   assert.equal(server.posts.length, posts, "a refused entry is not sent again by itself");
   await refused.getByRole("button", { name: "Open it and put it right" }).click();
   await page.locator("#typed", { hasText: "clash" }).waitFor();
@@ -204,44 +207,66 @@ test("a waiting entry that is refused stays, says why, holds nobody up, and open
 test("a refused entry put right leaves the queue; another can be dropped, after a second press", async () => {
   await signal(false);
   await keepLook("a");
-  await waits(1);
+  await waits(page, 1);
   server.answer = (_, asked) => asked && { status: 422, json: { say: "No." } };
   await signal(true);
   await page.locator("#unsent .refused").waitFor();
+  await idle(page);
   server.answer = undefined;
   const entry = server.posts.at(-1).entry;
   await page.locator("#look input[name=entry]").evaluate((input, value) => (input.value = value), entry);
   await keepLook("a, put right");
   await page.waitForURL("**/kept");
-  await noneWaits();
+  await noneWaits(page);
   assert.deepEqual(server.kept.map(({ entry, note }) => [entry, note]), [[entry, "a, put right"]]);
 
   await page.goto(`${server.plainUrl}/add`);
   await signal(false);
   await keepLook("b");
-  await waits(1);
+  await waits(page, 1);
   server.answer = () => ({ status: 422, json: { say: "No." } });
   await signal(true);
   await page.getByRole("button", { name: "Drop it" }).click();
-  await waits(1);
-  await page.getByRole("button", { name: "Press again" }).click();
-  await noneWaits();
+  const surely = page.getByRole("button", { name: "Press again" });
+  await surely.waitFor();
+  assert.equal((await waiting(page)).length, 1, "the first press drops nothing");
+  await surely.click();
+  await noneWaits(page);
 });
 
 test("after signing in, what was refused for that goes by itself", async () => {
   await signal(false);
   await keepLook("one");
-  await waits(1);
+  await waits(page, 1);
   await keepLook("two");
-  await waits(2);
+  await waits(page, 2);
   server.answer = () => ({ status: 401, json: { say: "Sign in first." } });
   await signal(true);
   await page.locator("#unsent .refused").waitFor();
-  assert.equal(await page.locator("#unsent .refused").count(), 1);
+  await idle(page);
+  assert.deepEqual((await waiting(page)).map(({ refused }) => refused?.status), [401, undefined], "the rest is not tried");
   server.answer = undefined;
   await page.goto(`${server.plainUrl}/kept`);
-  await noneWaits();
+  await noneWaits(page);
   assert.deepEqual(notes(), ["one", "two"]);
+});
+
+test("the buttons stand still while something is sent", async () => {
+  await signal(false);
+  await keepLook("under the thumb");
+  await waits(page, 1);
+  const places = () => page.locator("#unsent button").evaluateAll((all) => all.map((one) => one.offsetTop));
+  const before = await places();
+  let letThrough;
+  server.answer = () => new Promise((resolve) => (letThrough = resolve));
+  await signal(true);
+  await posted(1);
+  await page.locator("#unsent", { hasText: "Sending 1 of 1" }).locator("progress").waitFor();
+  assert.equal(before.length, 2);
+  assert.deepEqual(await places(), before);
+  await accessible(page);
+  letThrough();
+  await noneWaits(page);
 });
 
 test("an old form from the Back button does not pass for a repeat", async () => {
@@ -260,43 +285,53 @@ test("two tabs do not send the same entry at once", async () => {
   await second.goto(`${server.plainUrl}/kept`);
   await signal(false);
   await keepLook("shared");
-  await waits(1);
+  await waits(page, 1);
   await second.locator("#queue-strip", { hasText: "1 not sent yet" }).waitFor();
-  server.delayMs = 800;
+  let letThrough;
+  server.answer = () => new Promise((resolve) => (letThrough = resolve));
   await signal(true); // both tabs hear it
-  await noneWaits();
-  await second.locator("#queue-strip").waitFor({ state: "hidden" });
+  await posted(1);
+  const first = await sender(page);
+  assert.ok(first);
+  // Whichever of them is not at it hears it once more, while the entry is on its way.
+  for (const tab of [page, second]) {
+    await tab.evaluate(() => dispatchEvent(new Event("online")));
+    assert.equal(await sender(tab), first, "the other tab may not send");
+  }
+  letThrough();
+  await noneWaits(page);
+  await noneWaits(second);
+  await idle(page);
   assert.equal(server.posts.length, 1);
+  assert.deepEqual(notes(), ["shared"]);
 });
 
 test("a page that is left while it sends hands over to the next at once", async () => {
   await signal(false);
   await keepLook("on the way");
-  await waits(1);
-  server.delayMs = 1_500;
+  await waits(page, 1);
+  // The clock stands still, so that the right to send never runs out by itself.
+  await page.clock.setFixedTime(Date.now());
+  server.answer = () => new Promise(() => {});
   await signal(true);
-  while (server.posts.length === 0) await page.waitForTimeout(20);
+  await posted(1);
+  server.answer = undefined;
   await page.goto(`${server.plainUrl}/kept`);
-  await noneWaits();
+  await noneWaits(page);
   assert.deepEqual(notes(), ["on the way"]);
 });
 
 test("an entry too big for the way does not hold up the rest for ever", async () => {
   await signal(false);
   await keepLook("cannot");
-  await waits(1);
+  await waits(page, 1);
   await keepLook("can");
-  await waits(2);
+  await waits(page, 2);
   server.answer = ({ note }) => note === "cannot" && "drop";
   await signal(true);
-  await waits(1);
+  await waits(page, 1);
   assert.deepEqual(notes(), ["can"]);
-  for (let press = 0; press < 2; press++) {
-    const posts = server.posts.length;
-    await page.getByRole("button", { name: "Try now" }).click();
-    while (server.posts.length === posts) await page.waitForTimeout(20);
-    await page.waitForTimeout(200);
-  }
+  for (let press = 0; press < 2; press++) await tryNow();
   await page.locator("#unsent .refused", { hasText: "did not get through 3 times" }).waitFor();
 });
 
@@ -346,10 +381,10 @@ test("a photograph past the server's limit is refused in words before it is sent
 test("what waits can be saved to a file", async () => {
   await signal(false);
   await keepLook("on paper");
-  await waits(1);
+  await waits(page, 1);
   await page.locator("#file").setInputFiles(PICTURE);
   await keepPhoto();
-  await waits(2);
+  await waits(page, 2);
   const [download] = await Promise.all([page.waitForEvent("download"), page.getByRole("button", { name: "Save to a file" }).click()]);
   assert.match(download.suggestedFilename(), /^guidecoat-unsent-[\d-]+\.jsonl$/);
   const lines = (await readFile(await download.path(), "utf8")).trimEnd().split("\n").map((line) => JSON.parse(line));

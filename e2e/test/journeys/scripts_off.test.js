@@ -78,8 +78,9 @@ test("a mark is moved by pressing on the outline", async () => {
   await page.goto(`${server.url}${car}/record`);
   await page.locator(".entry", { hasText: "Right sill" }).locator("a").first().click();
   await page.getByRole("link", { name: "Move the mark" }).click();
+  await page.waitForURL("**/entries/*/mark");
   await pick(page.locator("main form"), "Bench A");
   await page.locator("input[type=image]").click({ position: { x: 150, y: 90 } });
-  await page.locator(".flash, .entry").first().waitFor();
+  await page.waitForURL("**/entries/*");
   assert.equal(await entries(page, server.url, car), 7);
 });

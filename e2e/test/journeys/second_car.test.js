@@ -21,6 +21,7 @@ after(async () => {
 
 /** What holds for every page: axe content, nothing off the side, nothing wrong in the console. */
 async function sound(name) {
+  await page.waitForLoadState();
   await shoot(page, name, async (width) => {
     assert.deepEqual(await sideways(page), [], `${name} at ${width}`);
     await accessible(page, `${name} at ${width}`);
@@ -32,6 +33,7 @@ test("an empty shop says what to do first", async () => {
   await page.goto(server.url);
   await sound("cars-empty");
   await page.getByRole("link", { name: "First enter the people" }).click();
+  await page.waitForURL("**/people");
   await sound("people-empty");
   await enter(page, server.url, "Lead", "lead");
   await enter(page, server.url, "Bench A", "bench");
@@ -73,11 +75,12 @@ test("every zone can be reached in some view, and in the list", async () => {
 test("from the outline to a kept look, and the outline is hatched", async () => {
   await page.goto(`${server.url}${car}?view=left`);
   await page.locator("#list tbody th a").first().click();
+  await page.waitForURL("**/zones/*");
   await sound("zone-empty");
   const zone = decodeURIComponent(new URL(page.url()).pathname.split("/zones/")[1]);
   await page.getByRole("link", { name: "Add a look" }).click();
+  await page.waitForURL("**/add?**");
   const form = page.locator("#form-looked");
-  await form.waitFor();
   await sound("add");
   assert.equal(await form.locator("select[name=zone]").inputValue(), zone);
   await typeLook(form, { result: "bad", severity: "thin", note: "Moves under the thumb." });
@@ -178,6 +181,7 @@ test("colour: a measurement comes in and is shown by angle under three lights", 
   await pick(form, "Lead");
   await form.getByRole("button", { name: "Import" }).click();
   await page.locator(".light .swatch").first().waitFor();
+  await page.waitForLoadState();
   assert.equal(await page.locator(".light").count(), 3);
   assert.equal(await page.locator(".light .swatch").count(), 15);
   await sound("colour");
@@ -189,6 +193,7 @@ test("the record tells all of it, can be narrowed, and is intact", async () => {
   const all = await page.locator(".entry").count();
   await page.locator("select[name=kind]").selectOption("photographed");
   await page.locator(".filters").getByRole("button", { name: "Show" }).click();
+  await page.waitForURL("**/record?**kind=photographed**");
   assert.equal(await page.locator(".entry").count(), 1);
   assert.ok(all > 5);
   assert.equal(await page.locator("select[name=who]").inputValue(), "", "the remembered person is no filter");

@@ -4,6 +4,7 @@ import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { accessible } from "../../lib/axe.js";
 import { launch, open } from "../../lib/browser.js";
+import { noneWaits, waits } from "../../lib/queue.js";
 import { addForm, enter, entries, openCar, typeLook } from "../../lib/shop.js";
 import { shoot, sideways } from "../../lib/shots.js";
 import { start } from "../../lib/server.js";
@@ -43,7 +44,7 @@ test("a page typed before waits at the door, and goes after signing in", async (
 
   // With no session the form cannot be kept, and a native post would lose it: it has to wait here.
   await form.getByRole("button", { name: "Keep this" }).click();
-  await page.locator("#queue-strip", { hasText: "1 not sent yet" }).waitFor();
+  await waits(page, 1);
   await page.goto(`${server.url}${car}`);
   await page.waitForURL("**/sign-in**");
   assert.deepEqual(await sideways(page), []);
@@ -52,13 +53,14 @@ test("a page typed before waits at the door, and goes after signing in", async (
   await page.getByRole("alert").waitFor();
   await signIn(PASSPHRASE);
   await page.getByRole("heading", { name: "Shell" }).waitFor();
-  await page.locator("#queue-strip").waitFor({ state: "hidden" });
+  await noneWaits(page);
   assert.equal(await entries(page, server.url, car), before + 1);
 });
 
 test("signing out shuts the door", async () => {
   await page.goto(server.url);
   await page.getByRole("button", { name: "Sign out" }).click();
+  await page.waitForURL("**/sign-in**");
   await page.goto(`${server.url}${car}`);
   await page.waitForURL("**/sign-in**");
   assert.equal((await page.request.get(`${server.url}${car}/record`, { maxRedirects: 0 })).status(), 303);

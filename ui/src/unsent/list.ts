@@ -48,7 +48,10 @@ function makeStrip(): HTMLAnchorElement {
   return made;
 }
 
-/** The section keeps its buttons while its words change, so that focus is never lost. */
+/**
+ * The section keeps its buttons while its words change, so that focus and a half-made choice are
+ * never lost. The bar comes and goes below them: above, it would push them away from under a thumb.
+ */
 function makeSection() {
   const section = document.querySelector<HTMLElement>("#unsent") ?? el("section", { id: "unsent", hidden: "" });
   if (!section.isConnected) document.querySelector("main")?.append(section);
@@ -65,8 +68,11 @@ function makeSection() {
     button("Try now", () => void sendWaiting("asked")),
     button("Save to a file", () => void saveToFile()),
   );
-  const box = el("div", { class: "wait stack" }, el("p", {}, lead, " ", rest), rows, barRow, tools);
+  const box = el("div", { class: "wait stack" }, el("p", {}, lead, " ", rest), rows, tools, barRow);
   section.replaceChildren(el("h2", {}, "Not sent yet"), box, gone);
+
+  let drawn = "";
+  let told = 0;
 
   const show = (heads: Waiting[], empty: boolean, progress?: Progress): void => {
     section.hidden = empty;
@@ -74,7 +80,9 @@ function makeSection() {
     lead.textContent = `${entriesWait(heads.length)} on this ${HERE}.`;
     rest.textContent =
       "They go by themselves when there is a signal, once each, in this order. Nothing you typed is lost.";
-    rows.replaceChildren(...heads.map(row));
+    const now = JSON.stringify(heads);
+    if (now !== drawn) rows.replaceChildren(...heads.map(row));
+    drawn = now;
     barRow.hidden = !progress;
     if (progress) {
       barLabel.textContent = `Sending ${progress.at} of ${progress.of}`;
@@ -82,11 +90,11 @@ function makeSection() {
       bar.value = progress.at - 1;
     }
     const sent = sentHere();
-    gone.replaceChildren();
-    if (sent > 0) {
+    if (sent !== told) {
       const words = `${sent === 1 ? "One entry has" : `${sent} entries have`} gone from here to the record. `;
-      gone.append(words, el("a", { class: "touch", href: location.pathname + location.search }, "Draw this sheet again"));
+      gone.replaceChildren(words, el("a", { class: "touch", href: location.pathname + location.search }, "Draw this sheet again"));
     }
+    told = sent;
   };
   return { show };
 }

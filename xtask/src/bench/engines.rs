@@ -32,6 +32,18 @@ const GOALS: &[Goal] = &[
         rival: Some(&rivals::CIEDE2000),
     },
     Goal {
+        work: "a million sums of six correlated tasks, with quantiles",
+        bench: "risk/risk_1m_x6",
+        limit: Limit::AtMostSeconds(0.100),
+        rival: Some(&rivals::RISK),
+    },
+    Goal {
+        work: "range of a shell, 117 items of three ways",
+        bench: "risk/range_shell",
+        limit: Limit::AtMostSeconds(0.020),
+        rival: None,
+    },
+    Goal {
         work: "2 000 events folded into a car",
         bench: "job/fold_2000_events",
         limit: Limit::AtMostSeconds(0.010),

@@ -46,6 +46,19 @@ pub(super) fn get(authority: &str, path: &str) -> Result<Answer> {
     Answer::parse(&bytes)
 }
 
+/// The bytes that `path` brings over the wire, head and all, as a browser that unpacks gzip asks for it.
+pub(super) fn weight(authority: &str, path: &str) -> Result<usize> {
+    let mut stream = TcpStream::connect(authority)?;
+    stream.set_read_timeout(Some(TIMEOUT))?;
+    stream.set_write_timeout(Some(TIMEOUT))?;
+    write!(stream, "GET {path} HTTP/1.1\r\nHost: {authority}\r\nAccept-Encoding: gzip\r\nConnection: close\r\n\r\n")?;
+    let mut bytes = Vec::new();
+    stream.take(LARGEST_ANSWER).read_to_end(&mut bytes)?;
+    let status = Answer::parse(&bytes)?.status;
+    ensure!(status == 200, "{path} answered {status}");
+    Ok(bytes.len())
+}
+
 /// Fetches `path` and follows where it sends us on; only a 200 counts.
 pub(super) fn page(authority: &str, path: &str) -> Result<Answer> {
     let mut path = path.to_owned();

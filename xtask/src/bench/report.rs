@@ -41,6 +41,18 @@ impl Row {
         }
     }
 
+    /// A size in bytes, held against the most it should be.
+    pub(super) fn size(work: impl Into<String>, bytes: usize, most: usize) -> Self {
+        Self {
+            work: work.into(),
+            limit: kilobytes(most),
+            measured: kilobytes(bytes),
+            within: Some(bytes <= most),
+            rival: String::new(),
+            ratio: String::new(),
+        }
+    }
+
     /// A row that keeps its place and says why it is empty.
     pub(super) fn not_measured(work: impl Into<String>, limit: impl Into<String>, why: impl Display) -> Self {
         let why = format!("{why:#}");
@@ -74,6 +86,11 @@ pub(super) fn rate(per_second: f64) -> String {
         r => (r, "/s"),
     };
     format!("{} {unit}", three_digits(value))
+}
+
+/// Thousands of bytes.
+fn kilobytes(bytes: usize) -> String {
+    format!("{} kB", three_digits(bytes as f64 / 1e3))
 }
 
 pub(super) fn three_digits(value: f64) -> String {

@@ -23,6 +23,13 @@ pub(super) const CIEDE2000: Rival = Rival {
     packages: &["colour-science==0.4.7"],
 };
 
+pub(super) const RISK: Rival = Rival {
+    name: "numpy 2.4.6, scipy 1.17.1",
+    script: "reference/schedule/rival_risk.py",
+    key: "samples_per_s",
+    packages: &["numpy==2.4.6", "scipy==1.17.1"],
+};
+
 impl Rival {
     /// Runs it in a Python environment of the target folder; returns its items per second.
     pub(super) fn per_second(&self, workspace: &Workspace) -> Result<f64> {

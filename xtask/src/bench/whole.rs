@@ -1,6 +1,6 @@
 //! Measures of the whole program as a user meets it: the demo, the start, the pages, a verification.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::Instant;
@@ -20,6 +20,8 @@ const VARIANTS: usize = 8;
 const DEMO_LIMIT_S: f64 = 45.0;
 const START_LIMIT_S: f64 = 0.300;
 const PAGE_LIMIT_S: f64 = 0.030;
+/// What an owner's phone loads first, at most.
+const OWNER_BYTES: usize = 300_000;
 
 /// All rows of the whole program; `scratch` is emptied first.
 pub(super) fn rows(binary: &Path, scratch: &Path) -> Vec<Row> {
@@ -108,6 +110,10 @@ fn pages(server: &Server, binary: &Path, database: &Path) -> Result<Vec<Row>> {
         .into_iter()
         .map(|(seconds, path)| Row::time(format!("page `{path}`"), seconds, Some(PAGE_LIMIT_S)))
         .collect();
+    match owner_page(server, binary, database, &car) {
+        Ok(measured) => rows.extend(measured),
+        Err(error) => rows.push(Row::not_measured("the owner's page", "30.0 ms", &error)),
+    }
     rows.push(match verifications(binary, database, &car) {
         Ok(seconds) => Row::time("the demo car's record verified (`car verify`)", seconds, None),
         Err(error) => Row::not_measured("the demo car's record verified (`car verify`)", "", &error),
@@ -128,6 +134,35 @@ fn fetches(authority: &str, path: &str) -> Result<Option<f64>> {
         times.push(begun.elapsed().as_secs_f64());
     }
     Ok(Some(median(times)))
+}
+
+/// The owner's page over a fresh link: its time, and what comes over the wire with every picture it shows.
+fn owner_page(server: &Server, binary: &Path, database: &Path, car: &str) -> Result<[Row; 2]> {
+    let output = Command::new(binary)
+        .args(["car", "link", "make", car, "--owner", "Owner", "--by", "Lead"])
+        .env("GUIDECOAT_DATABASE", format!("sqlite:{}", database.display()))
+        .output()
+        .context("cannot start the program")?;
+    ensure!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr).trim());
+    let text = String::from_utf8(output.stdout)?;
+    let place = text.find("/o/").context("no address was printed")?;
+    let path = text.get(place..).and_then(|rest| rest.split_whitespace().next()).context("no address was printed")?;
+    let page = http::page(&server.authority, path)?;
+    let seconds = fetches(&server.authority, path)?.context("the owner's page is no page")?;
+    let sheet = http::page(&server.authority, "/ui/guidecoat.css")?;
+    let fonts = sheet.body.split("url(").skip(1).filter_map(|rest| rest.split(')').next());
+    let fonts = fonts.map(|font| font.trim_matches(['"', '\'']).to_owned());
+    let pictures = page.body.split("src=\"").skip(1).filter_map(|rest| rest.split('"').next()).map(str::to_owned);
+    let all: BTreeSet<String> = [path.to_owned(), "/ui/guidecoat.css".into(), "/ui/mark.svg".into()]
+        .into_iter()
+        .chain(fonts)
+        .chain(pictures)
+        .collect();
+    let bytes: Result<Vec<usize>> = all.iter().map(|path| http::weight(&server.authority, path)).collect();
+    Ok([
+        Row::time("the owner's page `/o/{token}`", seconds, Some(PAGE_LIMIT_S)),
+        Row::size("the owner's page with stylesheet, fonts and every picture", bytes?.iter().sum(), OWNER_BYTES),
+    ])
 }
 
 fn verifications(binary: &Path, database: &Path, car: &str) -> Result<f64> {

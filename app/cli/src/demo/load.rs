@@ -5,14 +5,19 @@ use std::io::Cursor;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+use job::ask;
 use job::car::Car;
 use job::catalogue::Catalogue;
 use job::event::{Event, encode};
+use job::fortnight;
 use job::ids::{CarId, EntryId, Hash, PersonId};
 use job::parcel::ParcelWriter;
 use job::person::{By, Person};
 use job::photograph::{self, Prepared};
-use job::shop::{Draft, Shop};
+use job::question::{OwnerWrote, Question, Report, Thread};
+use job::shop::{Draft, Replied, Reply, Shop, digest};
 use job::validate::{body, zone_of};
 use job::what::{
     ClimateRead, ClueSeen, FilmJudged, Limit, Look, MadeGood, Mark, Measured, Opened, Photograph, Quantity, Reading,
@@ -23,7 +28,8 @@ use uuid::Uuid;
 
 use super::picture;
 use super::progress::Progress;
-use super::story::{self, Happened, Picture, Story, Told, Was};
+use super::story::{self, Answered, Asked, Happened, Picture, Reported, Story, Told, Was, Worded};
+use crate::car::report;
 use crate::stop::Stop;
 
 /// Paint as the maker left it is seldom thicker (common practice, no source).
@@ -88,10 +94,16 @@ struct Loader<'a> {
 impl<'a> Loader<'a> {
     async fn keep(&mut self, told: &'a Told, entry: EntryId, ready: Option<Prepared>) -> Result<(), Stop> {
         let by = self.people.get(told.by.as_str()).ok_or_else(|| Stop::failed("nobody has this name"))?.id;
-        let corrects = told.corrects.as_deref().map(|name| self.named(name)).transpose()?;
-        let what = self.what(told, ready).await?;
-        let draft = Draft { entry, base: None, by, noted: told.noted, corrects, keep_both: false, what };
-        self.shop.keep(self.car.id, &draft, told.at).await?;
+        match &told.what {
+            Happened::Answered(answered) => self.answer(answered, entry, by, told.at).await?,
+            Happened::Reported(reported) => self.report(reported, entry, by, told.at).await?,
+            _ => {
+                let corrects = told.corrects.as_deref().map(|name| self.named(name)).transpose()?;
+                let what = self.what(told, ready).await?;
+                let draft = Draft { entry, base: None, by, noted: told.noted, corrects, keep_both: false, what };
+                self.shop.keep(self.car.id, &draft, told.at).await?;
+            }
+        }
         if let Some(name) = &told.name {
             self.named.insert(name, entry);
         }
@@ -100,6 +112,61 @@ impl<'a> Loader<'a> {
 
     fn named(&self, name: &str) -> Result<EntryId, Stop> {
         self.named.get(name).copied().ok_or_else(|| Stop::failed(format!("no earlier entry is named \"{name}\"")))
+    }
+
+    /// Keeps an answer as the owner's page or the lead would, with what was shown.
+    async fn answer(&self, answered: &Answered, entry: EntryId, by: PersonId, at: Timestamp) -> Result<(), Stop> {
+        let car = self.shop.car(self.car.id).await?;
+        let thread = car.thread_of(self.named(&answered.question)?);
+        let (asked, question) =
+            thread.as_ref().and_then(Thread::asked).ok_or_else(|| Stop::failed("nobody was asked this"))?;
+        let reply = Reply {
+            entry,
+            by,
+            question: asked.id,
+            seen: car.count,
+            digest: digest(&self.shop.shown(&car, question)?),
+            choice: answered.choice.clone(),
+            way: answered.way,
+            words: answered.words.clone(),
+            changes: answered.changes.as_deref().map(|name| self.named(name)).transpose()?,
+        };
+        match self.shop.answer(self.car.id, &reply, at).await? {
+            Replied::Kept(_) => Ok(()),
+            other => Err(Stop::failed(format!("the answer does not count: {other:?}"))),
+        }
+    }
+
+    /// Keeps a report with its printed page. Days are those of UTC, so that the record is the same everywhere.
+    async fn report(&self, reported: &Reported, entry: EntryId, by: PersonId, at: Timestamp) -> Result<(), Stop> {
+        let car = self.shop.car(self.car.id).await?;
+        let report = fortnight::draft(&car, self.shop.catalogue(), reported.from, reported.to, &TimeZone::UTC)?;
+        let report = Report { says: reported.says.clone(), ..report };
+        let printed = web::print::report(self.shop, &car, &report, &TimeZone::UTC).await?;
+        report::keep(self.shop, &car, by, entry, (report, &printed), at).await?;
+        Ok(())
+    }
+
+    async fn asked(&self, asked: &Asked, at: Timestamp) -> Result<Question, Stop> {
+        let car = self.shop.car(self.car.id).await?;
+        let today = at.to_zoned(TimeZone::UTC).date();
+        let mut question = ask::draft(&car, self.shop.catalogue(), &asked.zones, today)
+            .ok_or_else(|| Stop::failed("none of its zones is one of this car"))?;
+        question.ask.clone_from(&asked.ask);
+        question.by = asked.by;
+        question.sent = asked.sent;
+        if let Some(found) = &asked.found {
+            question.found.clone_from(found);
+        }
+        for (option, words) in question.options.iter_mut().zip(&asked.options) {
+            let Worded { title, means, risks } = words;
+            for (drafted, own) in [(&mut option.title, title), (&mut option.means, means), (&mut option.risks, risks)] {
+                if let Some(own) = own {
+                    drafted.clone_from(own);
+                }
+            }
+        }
+        Ok(question)
     }
 
     async fn what(&self, told: &Told, ready: Option<Prepared>) -> Result<What, Stop> {
@@ -138,6 +205,13 @@ impl<'a> Loader<'a> {
             Happened::Withdrawn(withdrawn) => {
                 What::Withdrawn(Withdrawn { entry: self.named(&withdrawn.entry)?, why: withdrawn.why.clone() })
             }
+            Happened::Asked(asked) => What::Asked(self.asked(asked, told.at).await?),
+            Happened::OwnerWrote(wrote) => What::OwnerWrote(OwnerWrote {
+                question: wrote.question.as_deref().map(|name| self.named(name)).transpose()?,
+                choice: None,
+                words: wrote.words.clone(),
+            }),
+            Happened::Answered(_) | Happened::Reported(_) => return Err(Stop::failed("it is kept in its own way")),
         })
     }
 

@@ -11,13 +11,17 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use clap::Args;
+use job::fortnight;
 use job::ids::{CarId, Hash};
+use job::person::Role;
+use job::shop::{Shop, USUAL_LINK_DAYS};
 use serde::Serialize;
 
 use crate::answer::{Answer, row, say};
-use crate::car;
+use crate::car::{self, link};
 use crate::file;
-use crate::serve::{Door, log, serve};
+use crate::forecast::Range;
+use crate::serve::{Door, Served, log, serve};
 use crate::shop::{Everywhere, Missing, wait};
 use crate::stop::Stop;
 
@@ -40,7 +44,8 @@ pub(crate) struct Demo {
 const MARK: &str = "INVENTED.txt";
 const MARK_TEXT: &str = "Everything in this folder is invented. It was written by \"guidecoat demo\", which replaces it when it runs again.\n";
 /// What the demo writes besides, and takes away when it runs again.
-const WRITTEN: [&str; 5] = ["shop.sqlite", "shop.sqlite-wal", "shop.sqlite-shm", "dossier.pdf", "car.zip"];
+const WRITTEN: [&str; 7] =
+    ["shop.sqlite", "shop.sqlite-wal", "shop.sqlite-shm", "dossier.pdf", "report.pdf", "range.json", "car.zip"];
 
 impl Demo {
     pub(crate) fn run(self, everywhere: &Everywhere) -> Result<(), Stop> {
@@ -62,6 +67,10 @@ impl Demo {
             car::dossier(&shop, &zone, loaded, &place("dossier.pdf"), story.printed).await?;
             progress.step();
             drop(progress);
+            let record = shop.car(loaded).await?;
+            file::write(&place("report.pdf"), &last_report(&shop, &record).await?)?;
+            let range = serde_json::to_vec_pretty(&Range::of(&shop, &record, None)?).map_err(Stop::failed)?;
+            file::write(&place("range.json"), &range)?;
             let progress = Progress::begin("packing the car", 1);
             let packed = car::export(&shop, loaded, &place("car.zip")).await?;
             progress.step();
@@ -73,15 +82,34 @@ impl Demo {
                 folder: file::name(&self.out),
                 database,
                 dossier: file::name(&place("dossier.pdf")),
+                report: file::name(&place("report.pdf")),
+                range: file::name(&place("range.json")),
                 export: file::name(&place("car.zip")),
             };
             say(&answer, everywhere.json)?;
             if self.no_serve {
                 return Ok(());
             }
-            serve(shop, listen, Vec::new(), zone).await
+            let news = Some(owners_token(&shop, loaded).await?);
+            serve(shop, Served { listen, hosts: Vec::new(), public_url: None, zone, news }).await
         })
     }
+}
+
+/// The printed page of the last report, as it was kept.
+async fn last_report(shop: &Shop, car: &job::car::Car) -> Result<Arc<[u8]>, Stop> {
+    let missing = || Stop::failed("the demo's report is missing");
+    let (_, report) = fortnight::last(car).ok_or_else(missing)?;
+    shop.blob(report.pdf).await?.ok_or_else(missing)
+}
+
+/// The token of a link for the demo's owner. It is drawn anew each time: the record does not hold it.
+async fn owners_token(shop: &Shop, car: CarId) -> Result<String, Stop> {
+    let people = shop.people().await?;
+    let who =
+        |role| people.iter().find(|p| p.role == role).map(|p| p.id).ok_or_else(|| Stop::failed("nobody is there"));
+    let (token, _) = link::make(shop, car, who(Role::Owner)?, who(Role::Lead)?, USUAL_LINK_DAYS).await?;
+    Ok(token)
 }
 
 /// Makes the folder ready: new, empty, or an earlier demo's, whose files are taken away.
@@ -115,6 +143,8 @@ struct Written {
     folder: String,
     database: String,
     dossier: String,
+    report: String,
+    range: String,
     export: String,
 }
 
@@ -126,6 +156,8 @@ impl Answer for Written {
             row!["head of the record", self.head],
             row!["database", self.database],
             row!["dossier", self.dossier],
+            row!["fortnight report", self.report],
+            row!["range", self.range],
             row!["car as a ZIP", self.export],
         ];
         for row in rows {

@@ -1,8 +1,10 @@
 //! The demo's files, read.
 
 use jiff::Timestamp;
+use jiff::civil::Date;
 use job::details::{CarDetails, Stage};
 use job::person::Role;
+use job::question::AnswerWay;
 use job::what::{How, Side};
 use serde::Deserialize;
 
@@ -93,6 +95,10 @@ pub(super) enum Happened {
     Climate(Climate),
     FilmJudged(FilmJudged),
     Withdrawn(Withdrawn),
+    Asked(Asked),
+    Answered(Answered),
+    OwnerWrote(OwnerWrote),
+    Reported(Reported),
 }
 
 /// How a place was: one word in the files.
@@ -205,6 +211,56 @@ pub(super) struct FilmJudged {
 pub(super) struct Withdrawn {
     pub(super) entry: String,
     pub(super) why: String,
+}
+
+/// A question as the program drafts it from the record, with the lead's words in place of the draft's.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Asked {
+    pub(super) zones: Vec<String>,
+    pub(super) ask: String,
+    #[serde(default)]
+    pub(super) found: Option<String>,
+    pub(super) by: Date,
+    pub(super) sent: bool,
+    /// Words of the options, the first one first; what is not given stays as drafted.
+    #[serde(default)]
+    pub(super) options: Vec<Worded>,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Worded {
+    pub(super) title: Option<String>,
+    pub(super) means: Option<String>,
+    pub(super) risks: Option<String>,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Answered {
+    pub(super) question: String,
+    pub(super) choice: Option<String>,
+    pub(super) way: AnswerWay,
+    #[serde(default)]
+    pub(super) words: String,
+    pub(super) changes: Option<String>,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct OwnerWrote {
+    pub(super) question: Option<String>,
+    pub(super) words: String,
+}
+
+/// A report as the program drafts it from the record, under the lead's own first sentence.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Reported {
+    pub(super) from: Date,
+    pub(super) to: Date,
+    pub(super) says: String,
 }
 
 impl Story {

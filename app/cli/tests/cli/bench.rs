@@ -71,7 +71,9 @@ impl Bench {
     pub(crate) fn command(&self, arguments: &[&str]) -> Command {
         let mut command = Command::new(env!("CARGO_BIN_EXE_guidecoat"));
         command.args(arguments).current_dir(self.folder()).env("TZ", "UTC");
-        for name in ["GUIDECOAT_DATABASE", "GUIDECOAT_CATALOGUE", "GUIDECOAT_TIMEZONE", "RUST_LOG"] {
+        for name in
+            ["GUIDECOAT_DATABASE", "GUIDECOAT_CATALOGUE", "GUIDECOAT_TIMEZONE", "GUIDECOAT_PUBLIC_URL", "RUST_LOG"]
+        {
             command.env_remove(name);
         }
         command

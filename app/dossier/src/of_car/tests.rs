@@ -5,6 +5,7 @@ use job::details::{Aim, Climate, Kept as Store, Stage};
 use job::event::{Event, Stored, encode};
 use job::ids::{EntryId, PersonId};
 use job::person::{By, Role};
+use job::question::{Answer, AnswerWay, Choice, Hours, OwnerWrote, Question, RangeSaid, Report, Shown};
 use job::what::{FilmJudged, How, Limit, Look, MadeGood, Mark, Opened, Quantity, Reading, Seen, Side, Withdrawn};
 
 use super::*;
@@ -18,6 +19,9 @@ fn details() -> job::details::CarDetails {
         kept: Store::DryStore,
         fitted: [Fitted::CoveredRoof].into(),
         aim: Aim::FineDriver,
+        history: Default::default(),
+        budget_h: None,
+        ask_over_h: None,
         rates: None,
         note: "Bought without papers.".into(),
         invented: true,
@@ -210,4 +214,212 @@ fn a_view_of_a_car_can_be_printed() {
     ]);
     let pdf = crate::render(&seen(&stored)).expect("renders");
     assert!(pdf.starts_with(b"%PDF-"));
+}
+
+fn question(by: &str, sent: bool) -> Question {
+    let option = |key: &str, title: &str, likely: f64| Choice {
+        key: key.into(),
+        title: title.into(),
+        means: format!("{title} and close"),
+        risks: String::new(),
+        hours: Hours { low: likely - 2.0, likely, high: likely + 6.0 },
+    };
+    Question {
+        zones: vec!["Z03.L".into()],
+        finding: None,
+        ask: "How far shall we go with the membrane?".into(),
+        found: "It is holed.".into(),
+        photographs: vec![],
+        options: vec![option("A", "Patch", 9.0), option("B", "Section", 16.0)],
+        by: by.parse().expect("a day"),
+        waits: vec!["Repair of the membrane".into()],
+        sent,
+    }
+}
+
+/// The record with one more entry, made with what stands in it so far.
+fn and_then(mut stored: Vec<Stored>, corrects: Option<u64>, what: impl FnOnce(&Car) -> What) -> Vec<Stored> {
+    let car = Car::fold(&stored).expect("folds");
+    let last = car.entries().last().expect("an entry");
+    let event = Event {
+        car: car.id,
+        seq: car.count + 1,
+        at: last.at + 1.hour(),
+        noted: None,
+        by: last.by.clone(),
+        entry: EntryId::fresh(),
+        corrects: corrects.and_then(|seq| car.entry(seq)).map(|old| old.id),
+        prev: car.head,
+        what: what(&car),
+    };
+    stored.push(encode(&event).expect("can be stored"));
+    stored
+}
+
+fn answer(car: &Car, seq: u64, choice: Option<&str>, words: &str, changes: Option<u64>) -> What {
+    let asked = car.entry(seq).expect("the question");
+    let What::Asked(question) = &asked.what else { panic!("entry {seq} is no question") };
+    What::Answered(Answer {
+        question: asked.id,
+        version: asked.hash,
+        choice: choice.map(str::to_owned),
+        way: AnswerWay::Telephone,
+        words: words.into(),
+        shown: Shown {
+            question: question.clone(),
+            range: RangeSaid { p10_h: 690.0, p50_h: 850.0, p80_h: 940.0, p95_h: 1115.0 },
+            money: vec!["A: 410 to 950 EUR, likely 610".into()],
+            head: car.head,
+            count: car.count,
+        },
+        changes: changes.and_then(|seq| car.entry(seq)).map(|old| old.id),
+    })
+}
+
+#[test]
+fn a_question_stands_with_its_versions_and_every_answer() {
+    let stored = record(vec![
+        (None, What::CarOpened(details())),
+        (None, What::Asked(question("2026-07-08", false))),
+        (Some(2), What::Asked(question("2026-07-09", true))),
+    ]);
+    let open = seen(&stored);
+    assert_eq!(open.figures.last().map(|f| f.words.as_str()), Some("1 of 1"));
+    assert!(open.questions[0].open && open.questions[0].standing.contains("Silence is not consent"));
+    assert_eq!(open.waits[0], "Question 1: How far shall we go with the membrane? Answer wanted by 9 July 2026.");
+    assert!(open.waits[1].starts_with("Work on 1 place waits"), "{:?}", open.waits);
+
+    let stored = and_then(stored, None, |car| answer(car, 3, Some("A"), "The *cheaper* one.", None));
+    let stored = and_then(stored, None, |car| answer(car, 3, Some("B"), "Do it once.", Some(4)));
+    let view = seen(&stored);
+    let [page] = &view.questions[..] else { panic!("{} questions", view.questions.len()) };
+    assert_eq!(page.standing, "Answered on 1 Jul 2026, 15:00: B. Section.");
+    let versions: Vec<_> = page.versions.iter().map(|v| (v.seq, v.sent, v.by.as_str(), v.superseded_by)).collect();
+    assert_eq!(versions, [(2, false, "8 July 2026", Some(3)), (3, true, "9 July 2026", None)]);
+    assert_eq!(page.versions[1].options[1].hours, "14 to 22 hours, likely 16");
+    let [first, second] = &page.answers[..] else { panic!("{} answers", page.answers.len()) };
+    assert_eq!((first.choice.as_str(), first.words.as_str(), first.version), ("A. Patch", "The *cheaper* one.", 3));
+    assert_eq!(
+        (first.standing.as_str(), second.standing.as_str()),
+        ("Changed by the answer in entry 5.", "This answer stands.")
+    );
+    assert_eq!((first.way.as_str(), first.count), ("by telephone", 3));
+    // The head that was shown with the first answer is the hash of the entry before it.
+    assert_eq!(first.head_hash, stored[2].hash.to_string());
+    assert_eq!(first.range, "690 to 1115 hours, likely 850");
+    assert!(view.waits.is_empty(), "{:?}", view.waits);
+    // Both answers told a range, and today's comes last.
+    let told: Vec<_> = view.ranges.iter().map(|row| (row.seq, row.told.as_str())).collect();
+    assert_eq!(
+        told,
+        [
+            (Some(4), "Beside the answer to question 1"),
+            (Some(5), "Beside the answer to question 1"),
+            (None, "As the record stands")
+        ]
+    );
+    assert!(view.no_range.is_empty() && view.ranges[2].range.p50_h > 0.0);
+}
+
+#[test]
+fn none_of_these_leaves_the_work_waiting_and_what_came_too_late_stays_to_be_read() {
+    let stored = record(vec![(None, What::CarOpened(details())), (None, What::Asked(question("2026-07-09", true)))]);
+    let stored = and_then(stored, None, |car| answer(car, 2, None, "Let us talk first.", None));
+    let view = seen(&stored);
+    assert_eq!(view.questions[0].answers[0].choice, "None of these");
+    assert!(view.waits.iter().any(|line| line.starts_with("Work on 1 place waits")), "{:?}", view.waits);
+
+    let stored = and_then(stored, None, |car| {
+        What::Withdrawn(Withdrawn { entry: car.entry(2).expect("two").id, why: "found sound".into() })
+    });
+    let wrote = |question: Option<EntryId>, words: &str| {
+        What::OwnerWrote(OwnerWrote { question, choice: Some("A".into()), words: words.into() })
+    };
+    let stored = and_then(stored, None, |car| wrote(Some(car.entry(2).expect("two").id), "A after all"));
+    let stored = and_then(stored, None, |_| wrote(None, "Hello"));
+    let view = seen(&stored);
+    let page = &view.questions[0];
+    assert_eq!(page.standing, "Taken back on 1 Jul 2026, 14:00 in entry 4: found sound.");
+    assert_eq!((page.wrote.len(), page.wrote[0].note.as_str()), (1, "A after all"));
+    assert_eq!((view.wrote.len(), view.wrote[0].note.as_str()), (1, "Hello"));
+    assert!(view.waits.is_empty());
+    crate::render(&view).expect("renders");
+}
+
+fn report(photographs: Vec<EntryId>) -> Report {
+    Report {
+        from: jiff::civil::date(2026, 6, 25),
+        to: jiff::civil::date(2026, 7, 8),
+        says: "The left sill is worse.".into(),
+        done: vec!["Right sill looked at: clear".into()],
+        found: vec![],
+        changed: vec![],
+        need: vec![],
+        next: vec![],
+        photographs,
+        range: RangeSaid { p10_h: 1.0, p50_h: 2.0, p80_h: 3.0, p95_h: 4.0 },
+        pdf: Hash::of(b"a page"),
+    }
+}
+
+#[test]
+fn a_report_is_listed_and_its_range_is_told() {
+    let view = seen(&record(vec![(None, What::CarOpened(details())), (None, What::Reported(report(vec![])))]));
+    let row = &view.reports[0];
+    assert_eq!((row.days.as_str(), row.says.as_str()), ("25 June to 8 July 2026", "The left sill is worse."));
+    assert_eq!(view.ranges[0].told, "Report, 25 June to 8 July 2026");
+    assert_eq!(view.figures.last().map(|f| f.words.as_str()), Some("none asked"));
+}
+
+#[test]
+fn the_page_of_a_report_is_drawn_from_the_record_alone() {
+    let mut stored = record(vec![
+        (None, What::CarOpened(details())),
+        (None, photograph(Some("Z01.L"), "the sill")),
+        (None, photograph(Some("Z01.L"), "the sill again")),
+        (None, What::Asked(question("2026-07-09", true))),
+    ]);
+    let draw = |stored: &[Stored]| {
+        let car = Car::fold(stored).expect("folds");
+        let ids = car.photographs().map(|(entry, _)| entry.id).collect();
+        crate::of_report::view(&car, &report(ids), &TimeZone::UTC, &BTreeMap::new())
+    };
+    let view = draw(&stored);
+    assert_eq!((view.period.as_str(), view.days.as_str()), ("Fortnight to 8 July 2026", "25 June to 8 July 2026"));
+    assert_eq!((view.count, view.as_of.as_str()), (4, "1 Jul 2026, 12:00"));
+    assert_eq!(view.head_hash, stored[3].hash.to_string());
+    assert_eq!(view.need_by, "9 July");
+    let photo = &view.photographs[1];
+    assert_eq!(
+        (photo.number, photo.place.as_str(), photo.stage.as_str()),
+        (2, "Outer sill, left", "Bare-metal survey")
+    );
+    assert_eq!(photo.when, "1 Jul 2026");
+    // Both were taken at one place, so that they share one mark.
+    assert_eq!(view.maps.len(), 1);
+    assert!(view.maps[0].svg.contains(">1 2</text></svg>"), "{}", &view.maps[0].svg[view.maps[0].svg.len() - 300..]);
+    let again = |stored: &[Stored]| crate::render_report(&draw(stored)).expect("renders");
+    assert_eq!(again(&stored), again(&stored));
+    let before = again(&stored);
+    stored = and_then(stored, None, |_| look("Z05.R", Seen::Clear));
+    assert_ne!(before, again(&stored), "it names another record");
+}
+
+#[test]
+fn a_period_is_called_what_people_call_it() {
+    let day = |text: &str| text.parse::<jiff::civil::Date>().expect("a day");
+    for (from, to, title, days) in [
+        ("2026-11-11", "2026-11-24", "Fortnight to 24 November 2026", "11 to 24 November 2026"),
+        ("2026-11-18", "2026-11-24", "Week to 24 November 2026", "18 to 24 November 2026"),
+        ("2026-11-24", "2026-11-24", "Report of 24 November 2026", "24 November 2026"),
+        ("2026-10-24", "2026-11-24", "32 days to 24 November 2026", "24 October to 24 November 2026"),
+        ("2025-12-31", "2026-01-01", "2 days to 1 January 2026", "31 December 2025 to 1 January 2026"),
+        ("2026-11-25", "2026-11-24", "Report to 24 November 2026", "25 to 24 November 2026"),
+    ] {
+        let said = (crate::report_title(day(from), day(to)), crate::of_report::days(day(from), day(to)));
+        assert_eq!((said.0.as_str(), said.1.as_str()), (title, days));
+    }
+    let (first, last) = (jiff::civil::Date::MIN, jiff::civil::Date::MAX);
+    assert!(crate::report_title(first, last).ends_with("days to 31 December 9999"));
+    assert!(crate::report_title(last, first).starts_with("Report to "));
 }

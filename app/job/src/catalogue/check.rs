@@ -3,7 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::clue::Clue;
-use super::line::Listed;
+use super::line::{Item, Listed};
+use super::look::WayOfLooking;
 use super::modifier::Modifier;
 use super::operation::Operation;
 use super::zone::Zone;
@@ -32,13 +33,51 @@ pub(super) fn neighbours(zones: &Listed<Zone>) -> Result<(), TableError> {
     Ok(())
 }
 
+/// Profiles of zones exist.
+pub(super) fn profiles(zones: &Listed<Zone>, modifiers: &Listed<Modifier>) -> Result<(), TableError> {
+    let known = profiles_of(modifiers);
+    match zones.iter().find(|at| !known.contains(at.item.profile.as_str())) {
+        None => Ok(()),
+        Some(at) => {
+            let wanted = format!("a profile of {}", modifiers.file);
+            Err(zones.refuse(at.row, "profile", &at.item.profile, wanted))
+        }
+    }
+}
+
+fn profiles_of(modifiers: &Listed<Modifier>) -> BTreeSet<&str> {
+    modifiers.iter().map(|at| at.item.profile.as_str()).collect()
+}
+
+/// Zones that a way of looking is held to exist.
+pub(super) fn looks(looks: &Listed<WayOfLooking>, zones: &Listed<Zone>) -> Result<(), TableError> {
+    for at in looks.iter() {
+        if let Some(id) = at.item.zones.iter().find(|id| zones.get(id).is_none()) {
+            return Err(looks.refuse(at.row, "zones", id, format!("a zone_id of {}", zones.file)));
+        }
+    }
+    Ok(())
+}
+
+/// Every key of a closed list has its row.
+pub(super) fn complete<T: Item>(
+    list: &Listed<T>,
+    mut keys: impl Iterator<Item = &'static str>,
+) -> Result<(), TableError> {
+    let ids: Vec<&str> = list.iter().map(|at| at.item.id()).collect();
+    let Some(missing) = keys.find(|key| !ids.contains(key)) else { return Ok(()) };
+    let column = T::COLUMNS.first().copied().unwrap_or_default();
+    let last = list.iter().map(|at| at.row).max().unwrap_or_default();
+    Err(list.refuse(last + 1, column, "", format!("a row for {missing}")))
+}
+
 /// Zones and profiles of clues exist, and rows of one observation say alike how it is looked for.
 pub(super) fn clues(
     clues: &Listed<Clue>,
     zones: &Listed<Zone>,
     modifiers: &Listed<Modifier>,
 ) -> Result<(), TableError> {
-    let profiles: BTreeSet<&str> = modifiers.iter().map(|at| at.item.profile.as_str()).collect();
+    let profiles = profiles_of(modifiers);
     let mut ways: BTreeMap<(&str, &str), (&str, usize)> = BTreeMap::new();
     for at in clues.iter() {
         let clue = &at.item;

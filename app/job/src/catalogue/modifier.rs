@@ -14,7 +14,7 @@ pub struct Modifier {
     pub factor: String,
     /// By how much it multiplies the odds.
     pub odds_multiplier: f64,
-    /// Ids of the only zones it acts on; empty for all of the profile.
+    /// Ids of the only zones it acts on, whatever their profile; empty for all zones of the profile.
     pub zones: Vec<String>,
     /// The most that several of it together may multiply the odds by, where there can be several.
     pub cap: Option<f64>,
@@ -22,6 +22,13 @@ pub struct Modifier {
     pub reasoning: String,
     /// Where the row comes from.
     pub basis: String,
+}
+
+impl Modifier {
+    /// Whether it acts on this zone, which has this profile.
+    pub fn acts_on(&self, zone_id: &str, profile: &str) -> bool {
+        if self.zones.is_empty() { self.profile == profile } else { self.zones.iter().any(|id| id == zone_id) }
+    }
 }
 
 impl Item for Modifier {

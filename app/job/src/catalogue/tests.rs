@@ -24,7 +24,8 @@ fn the_carried_files_load_without_a_warning() {
     assert_eq!(catalogue.zones().len(), 66);
     assert_eq!(catalogue.zones().map(|zone| zone.instances).sum::<usize>(), 124);
     assert_eq!(catalogue.clues().len(), 78);
-    assert_eq!(catalogue.modifiers().len(), 62);
+    assert_eq!(catalogue.modifiers().len(), 61);
+    assert_eq!(catalogue.looks().len(), 8);
     assert_eq!(catalogue.operations().len(), 68);
     assert_eq!(catalogue.layers().len(), 16);
     assert_eq!(catalogue.era_pigments().len(), 28);
@@ -206,6 +207,42 @@ fn each_kind_of_damage_is_told_with_file_and_row() {
             "zones.csv, row 2, column instances: \"0\" found; needed: a whole number from 1 to 20",
         ),
         (
+            "zones.csv",
+            ",salt_spray,",
+            ",salt,",
+            "zones.csv, row 2, column profile: \"salt\" found; needed: a profile of modifiers.csv",
+        ),
+        (
+            "looks.csv",
+            "scope_drilled,",
+            "scope_there,",
+            "looks.csv, row 6, column how: \"scope_there\" found; needed: an id that row 5 has not used",
+        ),
+        (
+            "looks.csv",
+            "Z01 Z12 Z28",
+            "Z01 Z112 Z28",
+            "looks.csv, row 4, column zones: \"Z112\" found; needed: a zone_id of zones.csv",
+        ),
+        (
+            "looks.csv",
+            "eye,0.7,",
+            "eye,1.7,",
+            "looks.csv, row 2, column ratio_clear: \"1.7\" found; needed: a number from 0.001 to 1",
+        ),
+        (
+            "repairs.csv",
+            "thin,0.50",
+            "thin,0.60",
+            "repairs.csv, row 4, column full: \"0.15\" found; needed: patch, section and full that sum to 1 (now 1.100)",
+        ),
+        (
+            "repairs.csv",
+            "holed,",
+            "rotten,",
+            "repairs.csv, row 5, column found: \"rotten\" found; needed: one of not opened, pitted, thin, holed",
+        ),
+        (
             "clues.csv",
             ",Z01,rot,",
             ",Z77,rot,",
@@ -304,6 +341,45 @@ fn each_kind_of_damage_is_told_with_file_and_row() {
     ] {
         assert_eq!(refusal(file, from, to), said);
     }
+}
+
+#[test]
+fn every_way_of_looking_and_every_finding_has_its_row() {
+    for (file, key, said) in [
+        ("looks.csv", "plate_off", "looks.csv, row 9, column how: nothing found; needed: a row for plate_off"),
+        ("repairs.csv", "pitted", "repairs.csv, row 5, column found: nothing found; needed: a row for pitted"),
+    ] {
+        let (_, text) = STARTING_FILES.iter().find(|(name, _)| *name == file).unwrap();
+        let rest: Vec<&str> = text.lines().filter(|line| !line.starts_with(key)).collect();
+        let refused = Catalogue::with_overrides(&[(file, rest.join("\n").as_bytes())]).unwrap_err();
+        assert_eq!(refused.to_string(), said);
+    }
+}
+
+#[test]
+fn a_surer_look_says_more_and_every_zone_can_be_looked_at() {
+    let catalogue = starting();
+    let clear = |how| catalogue.look(how).unwrap().ratio_clear;
+    assert!(clear(How::Eye) > clear(How::TapAndProbe) && clear(How::TapAndProbe) > clear(How::ScopeThere));
+    assert!(clear(How::ScopeThere) > clear(How::ScopeDrilled) && clear(How::ScopeDrilled) > clear(How::BareMetal));
+    for zone in catalogue.zones() {
+        assert!(catalogue.looks().any(|way| way.suits(&zone.id)), "{}", zone.id);
+    }
+    assert!(!catalogue.look(How::Eye).unwrap().suits("Z03"));
+    // The mix of a zone that nobody has opened is the trade's: 50, 35, 15 (common practice, no source).
+    assert_eq!(catalogue.repair(Found::NotOpened).unwrap().shares(), [0.50, 0.35, 0.15]);
+}
+
+#[test]
+fn a_row_with_zones_acts_on_those_alone_and_one_without_on_its_profile() {
+    let catalogue = starting();
+    let acting = |factor: &str, zone: &str| {
+        let profile = &catalogue.zone(zone).unwrap().profile;
+        catalogue.modifiers().filter(|m| m.factor == factor && m.acts_on(zone, profile)).count()
+    };
+    assert_eq!((acting("sunroof_fitted", "Z10"), acting("sunroof_fitted", "Z27")), (1, 0));
+    assert_eq!((acting("vinyl_roof_fitted", "Z52"), acting("vinyl_roof_fitted", "Z14")), (1, 0));
+    assert_eq!((acting("rubber_underseal_cracked", "Z47"), acting("rubber_underseal_cracked", "Z14")), (1, 0));
 }
 
 #[test]

@@ -31,6 +31,8 @@ pub struct Zone {
     pub area_m2: f64,
     /// Chance that it needs metal: 50 years, temperate climate, salted roads, not restored.
     pub base_p: f64,
+    /// The profile of odds multipliers that applies, such as `wet_box`.
+    pub profile: String,
     /// How it usually rots.
     pub mechanism: String,
     /// What must come off before it can be seen.
@@ -107,6 +109,7 @@ impl Item for Zone {
         "seam_m",
         "area_m2",
         "base_p",
+        "profile",
         "mechanism",
         "remove_to_see",
         "neighbours",
@@ -149,6 +152,7 @@ impl Item for Zone {
             seam_m: line.number("seam_m", 0.0..=100.0)?,
             area_m2: line.number("area_m2", 0.0..=20.0)?,
             base_p: line.probability("base_p")?,
+            profile: line.text("profile")?,
             mechanism: line.text("mechanism")?,
             remove_to_see: line.note("remove_to_see")?,
             neighbours: line.ids("neighbours")?,

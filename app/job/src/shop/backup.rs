@@ -9,7 +9,8 @@
 //!
 //! A record only grows, and pictures are kept before the entries that name them. So the heads are read first,
 //! then the events up to them, then every picture: whatever is written meanwhile, the copy is whole. The same
-//! file restores into either database. Sessions are not copied: every device signs in again.
+//! file restores into either database. Sessions are not copied: every device signs in again. Nor are owners' links
+//! and visits: a link that was taken back since must not come to life again.
 
 use std::collections::BTreeSet;
 use std::io::{Read, Seek, Write};

@@ -11,6 +11,7 @@ use crate::parcel::MAX_EVENTS;
 use crate::person::{By, Person, Role};
 use crate::photograph::Prepared;
 use crate::ports::Appended;
+use crate::question::{Answer, AnswerWay};
 use crate::validate::{self, FieldError};
 use crate::what::What;
 
@@ -51,8 +52,8 @@ impl Shop {
     /// # Errors
     /// When a detail cannot be kept, the person is unknown, or the store cannot be written.
     pub async fn open_car(&self, details: CarDetails, by: PersonId, now: Timestamp) -> Result<CarId, ShopError> {
-        let by = self.writer(by).await?;
         let what = What::CarOpened(details);
+        let by = self.writer(by, &what).await?;
         validate::check(&what, None, &self.catalogue).map_err(ShopError::Invalid)?;
         let car = CarId::fresh();
         let event = Event {
@@ -80,7 +81,7 @@ impl Shop {
     /// # Errors
     /// See [`ShopError`]. Whatever the error, the record is as it was.
     pub async fn keep(&self, car: CarId, draft: &Draft, now: Timestamp) -> Result<Kept, ShopError> {
-        let by = self.writer(draft.by).await?;
+        let by = self.writer(draft.by, &draft.what).await?;
         self.has_files(&draft.what).await?;
         for _ in 0..TRIES {
             let folded = self.car(car).await?;
@@ -125,6 +126,9 @@ impl Shop {
             if !old.counts() {
                 return Err(ShopError::AlreadySuperseded(old.seq));
             }
+            if matches!(old.what, What::Answered(_) | What::OwnerWrote(_)) {
+                return Err(ShopError::Locked(old.seq));
+            }
             if matches!(old.what, What::Withdrawn(_)) {
                 let say = format!("entry {} took another one out, and that cannot be taken back", old.seq);
                 return Err(invalid("corrects", say, "Enter again what was taken out."));
@@ -137,6 +141,9 @@ impl Shop {
                 let say = format!("entry {} holds the details of the car, which it cannot be without", old.seq);
                 return Err(invalid("withdraws", say, "Change its details instead."));
             }
+        }
+        if let What::Answered(answer) = &draft.what {
+            return admit_answer(car, answer);
         }
         let (Some(base), false) = (draft.base, draft.keep_both) else { return Ok(()) };
         let details = |e: &&Entry| e.seq > base && matches!(e.what, What::CarChanged(_));
@@ -201,10 +208,35 @@ impl Shop {
         Ok(())
     }
 
-    async fn writer(&self, id: PersonId) -> Result<By, ShopError> {
+    /// Who may write this: an owner answers and writes to the shop, and nothing else; on the owner's own page
+    /// nobody answers in the owner's place.
+    async fn writer(&self, id: PersonId, what: &What) -> Result<By, ShopError> {
+        let owners = match what {
+            What::Answered(answer) => answer.way == AnswerWay::Link,
+            What::OwnerWrote(_) => true,
+            _ => false,
+        };
         let people = self.people().await?;
-        let person = people.iter().find(|p| p.id == id && p.active && p.role != Role::Owner);
+        let person = people.iter().find(|p| p.id == id && p.active && (p.role == Role::Owner) == owners);
         person.map(By::from).ok_or(ShopError::NoSuchPerson(id))
+    }
+}
+
+/// An answer counts when its question still stands as it was shown and nobody answered it meanwhile.
+fn admit_answer(car: &Car, answer: &Answer) -> Result<(), ShopError> {
+    let thread = car.thread_of(answer.question).ok_or(ShopError::NoSuchEntry)?;
+    let (latest, _) = thread.latest().ok_or(ShopError::NoSuchEntry)?;
+    if thread.is_withdrawn() {
+        let by = latest.superseded_by.and_then(|seq| car.entry(seq)).unwrap_or(latest);
+        return Err(ShopError::TakenBack(Box::new(by.clone())));
+    }
+    if let Some((asked, _)) = thread.asked().filter(|(asked, _)| asked.hash != answer.version) {
+        return Err(ShopError::AskedAnew(Box::new(asked.clone())));
+    }
+    match thread.answer() {
+        Some((stands, _)) if answer.changes != Some(stands.id) => Err(ShopError::Overtaken(Box::new(stands.clone()))),
+        None if answer.changes.is_some() => Err(ShopError::NoSuchEntry),
+        _ => Ok(()),
     }
 }
 
@@ -212,7 +244,7 @@ fn write(event: &Event) -> Result<Stored, ShopError> {
     encode(event).map_err(|e| invalid("entry", format!("what was typed {}", e.why), "Say it in fewer words."))
 }
 
-fn invalid(field: &'static str, say: impl Into<String>, right: &str) -> ShopError {
+pub(super) fn invalid(field: &'static str, say: impl Into<String>, right: &str) -> ShopError {
     ShopError::Invalid(vec![FieldError::new(field, say, right)])
 }
 

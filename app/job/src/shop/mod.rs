@@ -2,6 +2,7 @@
 
 mod backup;
 mod keep;
+mod owner;
 mod parcel_io;
 
 use std::collections::BTreeMap;
@@ -12,6 +13,7 @@ use crate::catalogue::Catalogue;
 use crate::chain::{Break, Checker, Verdict};
 use crate::event::Stored;
 use crate::ids::{CarId, Hash, PersonId};
+use crate::outlook::OutlookError;
 use crate::parcel::ParcelError;
 use crate::person::Person;
 use crate::ports::{Store, StoreError};
@@ -19,6 +21,7 @@ use crate::validate::FieldError;
 
 pub use backup::{BackupError, Restored};
 pub use keep::{Draft, Kept};
+pub use owner::{Guest, LINK_DAYS, Late, LinkError, NewLink, Replied, Reply, USUAL_LINK_DAYS, digest};
 pub use parcel_io::Imported;
 
 /// How many events are asked of the store at once.
@@ -44,6 +47,15 @@ pub enum ShopError {
     /// Something typed cannot be kept.
     #[error("{}", .0.first().map_or("nothing was kept", |e| e.say.as_str()))]
     Invalid(Vec<FieldError>),
+    /// Answers, and what an owner wrote, stay as they came.
+    #[error("entry {0} came from the owner and is locked: it stays as it is. A changed mind is a further answer")]
+    Locked(u64),
+    /// The question was taken back before the answer came. The words are kept as a message of the owner.
+    #[error("this question was taken back before your answer came, so it cannot count as one")]
+    TakenBack(Box<Entry>),
+    /// The question was changed since it was shown.
+    #[error("the question was changed since it was shown: read it again, then answer")]
+    AskedAnew(Box<Entry>),
     /// Somebody else changed the same zone, or the same details, meanwhile. Nothing typed is lost: it can be kept as well.
     #[error("{} changed the same thing while you were writing", .0.by.name)]
     Overtaken(Box<Entry>),
@@ -61,6 +73,9 @@ pub enum ShopError {
     /// Too many people wrote at the same moment.
     #[error("so many people are writing to this car at once that yours found no place; send it again")]
     Crowded,
+    /// The catalogue holds a figure that cannot be reckoned with.
+    #[error(transparent)]
+    Outlook(#[from] OutlookError),
     /// A ZIP could not be read or written.
     #[error(transparent)]
     Parcel(#[from] ParcelError),

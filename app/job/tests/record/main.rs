@@ -6,6 +6,7 @@
 // Clippy allows `unwrap` in tests by itself, but not in the functions they share.
 #![allow(clippy::unwrap_used)]
 
+mod ask;
 mod backup;
 mod car;
 mod chain;
@@ -13,10 +14,12 @@ mod coats;
 mod event;
 mod hostile_zip;
 mod keep;
+mod owner;
 mod paint;
 mod parcel;
 mod people;
 mod photograph;
+mod questions;
 mod released;
 mod sheets;
 mod shop;

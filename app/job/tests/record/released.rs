@@ -1,13 +1,15 @@
 //! The bytes that released versions wrote still open.
 //!
-//! `v1.jsonl` is what version 1 of every kind looks like, as it was written then. The file is never edited:
-//! when a kind gets a version 2, a `v2.jsonl` joins it here and this one must go on being read.
+//! `v1.jsonl` is what version 1 of every kind looks like, as it was written then; `v2.jsonl` holds the kinds
+//! that came with the owner's side, and the second version of a car's details. Neither file is ever edited: what
+//! comes later joins them in a file of its own, and these must go on being read.
 
 use job::car::{Car, ZoneState};
 use job::chain::verify;
 use job::details::{Aim, Climate, Fitted, Kept, Stage};
 use job::event::{Stored, decode};
 use job::ids::Hash;
+use job::question::{AnswerWay, Standing};
 use job::what::{Severity, What};
 
 use crate::support::stored;
@@ -15,12 +17,19 @@ use crate::support::stored;
 const V1: &str = include_str!("v1.jsonl");
 const V1_HEAD: &str = "d875a4ff28d0cfb103439f8fd46083aa9f9175b236b917fa29d9b11a53d91765";
 
+const V2: &str = include_str!("v2.jsonl");
+const V2_HEAD: &str = "88692610c7f5242a4ee8a5250ae5aac3e46233ab7f2a11dbd7cda5138e467441";
+
 fn v1() -> Vec<Stored> {
+    lines(V1)
+}
+
+fn lines(text: &str) -> Vec<Stored> {
     let entry = |line: &str| {
         let read: serde_json::Value = serde_json::from_str(line).unwrap();
         read["entry"].as_str().unwrap().parse().unwrap()
     };
-    V1.lines().enumerate().map(|(i, line)| stored(i as u64 + 1, entry(line), line.to_owned())).collect()
+    text.lines().enumerate().map(|(i, line)| stored(i as u64 + 1, entry(line), line.to_owned())).collect()
 }
 
 #[test]
@@ -89,4 +98,36 @@ fn regression_version_1_adds_up_to_the_same_car() {
     let noted = car.entry(16).unwrap();
     assert_eq!(noted.when().to_string(), "2026-03-02T07:05:00Z");
     assert_eq!((noted.by.name.as_str(), noted.by.role.key()), ("Bench A", "bench"));
+}
+
+#[test]
+fn regression_the_bytes_of_version_2_verify_and_add_up_to_the_same_car() {
+    let events = lines(V2);
+    let verdict = verify(&events, Some(V2_HEAD.parse().unwrap()));
+    assert!(verdict.intact(), "{verdict:?}");
+    assert_eq!(verdict.events, 12);
+    let kinds: Vec<String> = events.iter().map(|s| decode(s).unwrap().what.kind().to_owned()).collect();
+    assert!(["question", "answer", "owner_wrote", "report"].iter().all(|key| kinds.iter().any(|k| k == key)));
+
+    let car = Car::fold(&events).unwrap();
+    assert_eq!((car.details.budget_h, car.details.ask_limit_h()), (Some(900.0), 12.5));
+    assert_eq!(car.details.history.len(), 2);
+    let threads = car.threads();
+    assert_eq!(threads.len(), 2);
+    let first = &threads[0];
+    assert_eq!((first.versions.len(), first.answers.len(), first.wrote.len()), (2, 2, 1));
+    let (entry, answer) = first.answer().unwrap();
+    assert_eq!((entry.seq, answer.choice.as_deref(), answer.way), (8, Some("B"), AnswerWay::InPerson));
+    assert_eq!(answer.shown.range.p95_h, 1115.0);
+    assert_eq!(threads[1].standing(), Standing::Withdrawn);
+    assert_eq!(car.decided("Z03.L").map(|hours| hours.likely), Some(14.0));
+    let (entry, report) = job::fortnight::last(&car).unwrap();
+    assert_eq!((entry.seq, report.pdf), (10, Hash::of(b"report")));
+}
+
+#[test]
+fn regression_details_of_version_1_have_no_history_and_the_usual_limit() {
+    let car = Car::fold(&v1()).unwrap();
+    assert!(car.details.history.is_empty() && car.details.budget_h.is_none());
+    assert_eq!(car.details.ask_limit_h(), 8.0);
 }

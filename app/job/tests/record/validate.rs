@@ -1,7 +1,7 @@
 //! What was typed wrong is named by its field, with what would be right.
 
 use job::catalogue::Catalogue;
-use job::shop::ShopError;
+use job::shop::{Draft, ShopError};
 use job::validate::{FieldError, doubts};
 use job::what::{ClueSeen, Mark, Severity, What};
 
@@ -241,7 +241,7 @@ async fn each_field_is_named() {
             "nominal_um",
         ),
         (
-            changed(kinds[11].clone(), |w| {
+            changed(kinds[15].clone(), |w| {
                 if let What::Withdrawn(x) = w {
                     x.why.clear()
                 }
@@ -289,15 +289,27 @@ fn mark(view: &str, u_mm: f64) -> Option<Mark> {
 #[tokio::test]
 async fn every_kind_can_be_kept() {
     let desk = Desk::open().await;
-    for bytes in [b"picture".as_slice(), b"thumb", b"geometry,400"] {
+    for bytes in [b"picture".as_slice(), b"thumb", b"geometry,400", b"report"] {
         desk.shop.keep_file(bytes).await.unwrap();
     }
     let looked = desk.keep(clear("Z01.L")).await;
-    for what in every_kind(looked).into_iter().skip(1) {
-        desk.keep(what).await;
+    for mut what in every_kind(looked).into_iter().skip(1) {
+        let car = desk.shop.car(desk.car).await.unwrap();
+        if let (What::Answered(answer), Some(thread)) = (&mut what, car.threads().first()) {
+            (answer.question, answer.version) = thread.asked().map(|(entry, _)| (entry.id, entry.hash)).unwrap();
+        }
+        let owners = matches!(what, What::OwnerWrote(_));
+        let draft = desk.draft(what);
+        let by = if owners { desk.owner } else { draft.by };
+        desk.send(&Draft { by, ..draft }).await.unwrap();
     }
-    assert_eq!(desk.count().await, 13);
+    assert_eq!(desk.count().await, 17);
     assert!(desk.shop.verify(desk.car, None).await.unwrap().intact());
+    // And every file that any kind names travels with the car.
+    let zip = crate::parcel::export(&desk).await;
+    let there = crate::support::shop_over(&std::sync::Arc::new(crate::support::Memory::default()));
+    there.import(std::io::Cursor::new(&zip), "car.zip").await.unwrap();
+    assert!(there.verify(desk.car, None).await.unwrap().intact());
 }
 
 #[tokio::test]

@@ -7,6 +7,7 @@
 #![allow(clippy::unwrap_used)]
 
 mod opening;
+mod owners;
 mod places;
 mod postgres_server;
 mod record;
@@ -53,10 +54,23 @@ cases! {
         people_keep_their_order_and_change
         sessions_end
         a_session_needs_its_person;
+    owners:
+        a_link_is_kept_and_found
+        an_ended_link_comes_back_with_its_dates
+        a_link_revoked_twice_keeps_the_first_moment
+        a_token_is_kept_once_and_never_comes_to_life_again
+        links_of_a_car_come_newest_first_and_no_others
+        a_link_needs_its_people
+        visits_come_back_newest_first
+        only_the_latest_visits_are_kept
+        a_visit_that_does_not_fit_is_refused
+        a_backup_carries_people_but_no_links_and_no_visits;
     opening:
         an_empty_database_answers
         opened_by_many_at_once
         what_is_kept_is_there_after_reopening
+        an_older_database_gains_the_tables_and_keeps_the_rest
+        an_older_database_is_opened_by_many_at_once
         a_newer_database_is_refused
         a_changed_migration_is_refused
         an_altered_text_is_handed_out_for_the_chain_to_find

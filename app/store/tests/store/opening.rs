@@ -4,7 +4,7 @@ use jiff::Timestamp;
 use job::chain::verify;
 use job::ids::{CarId, Hash};
 use job::person::Role;
-use job::ports::{Appended, Store, StoreError};
+use job::ports::{Appended, OwnerLink, Store, StoreError};
 use store::Database;
 
 use crate::places::{Place, all, person, record};
@@ -19,6 +19,9 @@ pub(crate) async fn an_empty_database_answers(place: Place) {
     assert_eq!(database.blob_hashes(None, 100).await.unwrap(), []);
     assert_eq!(database.people().await.unwrap(), []);
     assert_eq!(database.session(Hash::NONE, Timestamp::UNIX_EPOCH).await.unwrap(), None);
+    assert_eq!(database.link(Hash::NONE).await.unwrap(), None);
+    assert_eq!(database.links_of(car).await.unwrap(), []);
+    assert_eq!(database.visits(None, 100).await.unwrap(), []);
     assert_eq!(database.append(car, &[]).await.unwrap(), Appended::Kept);
     assert_eq!(database.head(car).await.unwrap(), None);
 }
@@ -50,10 +53,41 @@ pub(crate) async fn what_is_kept_is_there_after_reopening(place: Place) {
     assert_eq!(database.blob(Hash::of(b"picture")).await.unwrap().as_deref(), Some(&b"picture"[..]));
 }
 
+/// As the first version left it: no links, no visits.
+pub(crate) async fn an_older_database_gains_the_tables_and_keeps_the_rest(place: Place) {
+    place.as_version(1).await;
+    let (car, lead) = (CarId::fresh(), person("Lead", Role::Lead));
+    let events = record(car, &["one", "two"]);
+    place
+        .meddle(&format!("INSERT INTO people (id, name, role, active) VALUES ('{}', 'Lead', 'lead', TRUE)", lead.id))
+        .await;
+    for event in &events {
+        let hash = if place.is_file() { format!("x'{}'", event.hash) } else { format!("'\\x{}'", event.hash) };
+        let values = format!("'{car}', {}, '{}', {hash}, '{}'", event.seq, event.entry, event.body);
+        place.meddle(&format!("INSERT INTO events (car, seq, entry, hash, body) VALUES ({values})")).await;
+    }
+    let database = place.open().await;
+    assert_eq!(all(&database, car).await, events);
+    assert_eq!(database.people().await.unwrap(), std::slice::from_ref(&lead));
+    assert_eq!(database.links_of(car).await.unwrap(), []);
+    assert_eq!(database.visits(None, 10).await.unwrap(), []);
+    let (token, made) = (Hash::of(b"token"), Timestamp::UNIX_EPOCH);
+    let link = OwnerLink { token, car, person: lead.id, made, made_by: lead.id, expires: made, revoked: None };
+    database.put_link(&link).await.unwrap();
+    assert_eq!(place.open().await.link(token).await.unwrap(), Some(link));
+    assert_eq!(place.number("SELECT max(version) FROM _sqlx_migrations").await, 2);
+}
+
+/// The new version is started by several processes at the same moment.
+pub(crate) async fn an_older_database_is_opened_by_many_at_once(place: Place) {
+    place.as_version(1).await;
+    opened_by_many_at_once(place).await;
+}
+
 pub(crate) async fn a_newer_database_is_refused(place: Place) {
     place.open().await.close().await;
     let future = "INSERT INTO _sqlx_migrations (version, description, success, checksum, execution_time)
-                  SELECT 9999, 'of the future', success, checksum, 0 FROM _sqlx_migrations";
+                  SELECT 9999, 'of the future', success, checksum, 0 FROM _sqlx_migrations WHERE version = 1";
     place.meddle(future).await;
     let refused = Database::open(&place.url).await.unwrap_err();
     assert!(matches!(&refused, StoreError::Newer(why) if why.contains("change 9999")), "{refused}");
@@ -61,7 +95,7 @@ pub(crate) async fn a_newer_database_is_refused(place: Place) {
 
 pub(crate) async fn a_changed_migration_is_refused(place: Place) {
     place.open().await.close().await;
-    let other = if place.url.starts_with("sqlite:") { "x'00'" } else { "'\\x00'" };
+    let other = if place.is_file() { "x'00'" } else { "'\\x00'" };
     place.meddle(&format!("UPDATE _sqlx_migrations SET checksum = {other}")).await;
     let refused = Database::open(&place.url).await.unwrap_err();
     assert!(matches!(&refused, StoreError::Newer(why) if why.contains("another change 1")), "{refused}");

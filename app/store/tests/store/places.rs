@@ -9,7 +9,9 @@ use job::ids::{CarId, EntryId, Hash, PersonId};
 use job::person::{By, Person, Role};
 use job::ports::Store;
 use job::what::{MadeGood, What};
-use sqlx::{AssertSqlSafe, Connection, PgConnection, Row, SqliteConnection};
+use sqlx::migrate::Migrator;
+use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode};
+use sqlx::{AssertSqlSafe, ConnectOptions, Connection, PgConnection, Row, SqliteConnection};
 use store::Database;
 
 /// The throw-away PostgreSQL server that `cargo xtask test` starts.
@@ -25,6 +27,28 @@ impl Place {
     /// Opens it; as often as a test likes.
     pub(crate) async fn open(&self) -> Database {
         Database::open(&self.url).await.expect("the test's own database opens")
+    }
+
+    /// Whether it is a SQLite file.
+    pub(crate) fn is_file(&self) -> bool {
+        self.url.starts_with("sqlite:")
+    }
+
+    /// Makes it as the version of the program with so many migrations made it.
+    pub(crate) async fn as_version(&self, version: i64) {
+        let early = |all: Migrator| {
+            let migrations = all.iter().filter(|m| m.version <= version).cloned().collect::<Vec<_>>();
+            Migrator { migrations: migrations.into(), ..all }
+        };
+        if let Some(path) = self.url.strip_prefix("sqlite:") {
+            let options = SqliteConnectOptions::new().filename(path).create_if_missing(true);
+            let mut connection = options.journal_mode(SqliteJournalMode::Wal).connect().await.unwrap();
+            early(sqlx::migrate!("migrations/sqlite")).run_direct(None, &mut connection, false).await.unwrap();
+            return connection.close().await.unwrap();
+        }
+        let mut connection = PgConnection::connect(&self.url).await.unwrap();
+        early(sqlx::migrate!("migrations/postgres")).run_direct(None, &mut connection, false).await.unwrap();
+        connection.close().await.unwrap();
     }
 
     /// Runs a statement behind the program's back; how many rows it changed.

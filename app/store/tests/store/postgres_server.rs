@@ -25,6 +25,19 @@ async fn a_server_that_only_reads_can_be_looked_at() {
     .await;
 }
 
+#[tokio::test]
+async fn an_older_server_that_only_reads_is_refused_in_words() {
+    on_postgres(async |place: Place| {
+        place.as_version(1).await;
+        let url = format!("{}&options[default_transaction_read_only]=on", place.url);
+        let refused = Database::open(&url).await.unwrap_err();
+        assert!(matches!(refused, StoreError::ReadOnly(_)), "{refused}");
+        place.open().await.close().await;
+        Database::open(&url).await.unwrap();
+    })
+    .await;
+}
+
 /// An address may hold a password; no error may.
 #[tokio::test]
 async fn errors_never_repeat_the_password() {

@@ -14,7 +14,7 @@ use job::person::Role;
 use job::ports::{Appended, Store, StoreError};
 use store::Database;
 
-use crate::places::{all, entry, person, record};
+use crate::places::{Place, all, entry, person, record};
 
 fn address(path: &Path) -> String {
     format!("sqlite:{}", path.display())
@@ -167,6 +167,32 @@ async fn a_write_protected_file_can_be_looked_at() {
     }
     let database = Database::open(&address(&path)).await.unwrap();
     assert_eq!(database.append(car, &events[2..]).await.unwrap(), Appended::Kept);
+}
+
+/// Its tables cannot be brought up to date, and half of them would not do.
+#[tokio::test]
+async fn a_write_protected_file_of_an_older_version_is_refused_in_words() {
+    if !as_an_ordinary_user("sqlite_file::a_write_protected_file_of_an_older_version_is_refused_in_words") {
+        return;
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("shop.db");
+    Place { url: address(&path) }.as_version(1).await;
+    let before = fs::read(&path).unwrap();
+    protect(&path, 0o444);
+    for folder_mode in [0o555, 0o755] {
+        protect(folder.path(), folder_mode);
+        let refused = Database::open(&address(&path)).await.unwrap_err();
+        assert!(matches!(&refused, StoreError::ReadOnly(why) if why.contains("write-protected")), "{refused}");
+    }
+    assert_eq!(fs::read(&path).unwrap(), before);
+    for end in ["shop.db", "shop.db-wal", "shop.db-shm"] {
+        let file = folder.path().join(end);
+        if file.exists() {
+            protect(&file, 0o644);
+        }
+    }
+    Database::open(&address(&path)).await.unwrap();
 }
 
 /// Somebody else writes it at this moment: what is only in the log yet must be seen too.

@@ -175,6 +175,7 @@ async fn names_given_at_the_start_are_the_only_ones_answered() {
         zone: jiff::tz::TimeZone::UTC,
         loopback: false,
         hosts: vec!["the-shop.example".into()],
+        public_url: None,
     });
     let named = web::router(app);
     let ask = |host: &str| Request::get("/sign-in").header(header::HOST, host).body(Body::empty()).unwrap();

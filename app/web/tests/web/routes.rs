@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use axum::http::Method;
 use jiff::SignedDuration;
 use job::person::Role;
+use job::what::What;
 
 use crate::support::form::Form;
 use crate::support::{Answer, House, html};
@@ -19,7 +20,7 @@ const WRITE_POST: [u16; 6] = [422, 401, 422, 422, 422, 403];
 const MANAGE_POST: [u16; 6] = [422, 401, 403, 403, 422, 403];
 const PUBLIC: [u16; 6] = [200; 6];
 
-const TABLE: [Row; 31] = [
+const TABLE: [Row; 47] = [
     ("GET", "/", ALL),
     ("GET", "/cars/new", MANAGE),
     ("POST", "/cars/new", MANAGE_POST),
@@ -44,6 +45,23 @@ const TABLE: [Row; 31] = [
     ("GET", "/cars/{car}/verify", ALL),
     ("GET", "/cars/{car}/export.zip", MANAGE),
     ("GET", "/cars/{car}/dossier.pdf", ALL),
+    ("GET", "/cars/{car}/next", ALL),
+    ("GET", "/cars/{car}/range", ALL),
+    ("GET", "/cars/{car}/questions", ALL),
+    ("POST", "/cars/{car}/questions", MANAGE_POST),
+    // Without a zone there is nothing to ask about: back to the sheet.
+    ("GET", "/cars/{car}/questions/new", [303, 303, 403, 403, 303, 403]),
+    ("GET", "/cars/{car}/questions/{number}", ALL),
+    ("POST", "/cars/{car}/questions/{number}/answer", MANAGE_POST),
+    ("POST", "/cars/{car}/questions/{number}/withdraw", MANAGE_POST),
+    ("GET", "/cars/{car}/questions/{number}/question.html", MANAGE),
+    ("POST", "/cars/{car}/reports", MANAGE_POST),
+    ("GET", "/cars/{car}/reports/new", MANAGE),
+    ("GET", "/cars/{car}/reports/{seq}", ALL),
+    ("GET", "/cars/{car}/reports/{seq}/report.pdf", ALL),
+    ("GET", "/cars/{car}/links", MANAGE),
+    ("POST", "/cars/{car}/links", MANAGE_POST),
+    ("POST", "/cars/{car}/links/revoke", MANAGE_POST),
     ("GET", "/people", ALL),
     ("POST", "/people", MANAGE_POST),
     ("GET", "/backup.zip", MANAGE),
@@ -55,15 +73,39 @@ const TABLE: [Row; 31] = [
     ("GET", "/sw.js", [0; 6]),
 ];
 
+/// A row below an owner's link: method, address, then the status for the link of this car, of another car, one that
+/// ended, one that was taken back, and one that nobody made. The answers and pictures are those of this car.
+type OwnersRow = (&'static str, &'static str, [u16; 5]);
+
+/// Another car's link opens that car's page, and of this one nothing.
+const OWN_PAGE: [u16; 5] = [200, 200, 410, 410, 404];
+const THIS_CARS: [u16; 5] = [200, 404, 410, 410, 404];
+const OWNER_POST: [u16; 5] = [422, 422, 410, 410, 404];
+
+const OWNERS: [OwnersRow; 8] = [
+    ("GET", "/o/{token}/", OWN_PAGE),
+    ("POST", "/o/{token}/answer", OWNER_POST),
+    ("POST", "/o/{token}/write", OWNER_POST),
+    ("GET", "/o/{token}/photographs", OWN_PAGE),
+    ("GET", "/o/{token}/pictures/{hash}", THIS_CARS),
+    ("GET", "/o/{token}/dossier.pdf", OWN_PAGE),
+    ("GET", "/o/{token}/reports/{seq}", THIS_CARS),
+    ("GET", "/o/{token}/reports/{seq}/report.pdf", THIS_CARS),
+];
+
 /// Method and address of every route in the text of the router.
 fn routes() -> BTreeSet<(&'static str, String)> {
     let text: String = include_str!("../../src/lib.rs").split_whitespace().collect();
     let (before, after) = text.split_once("letcar=Router::new()").expect("the router of one car");
     assert!(!before.contains(".route("), "a route before the ones of a car");
     let (car, rest) = after.split_once(';').expect("its end");
-    assert!(rest.contains(".nest(\"/cars/{car}\",car)"));
+    let (between, owner) = rest.split_once("letowner=Router::new()").expect("the router of an owner's page");
+    assert!(!between.contains(".route("), "a route between the ones of a car and the owner's");
+    let (owner, rest) = owner.split_once(';').expect("its end");
+    assert!(rest.contains(".nest(\"/cars/{car}\",car)") && rest.contains(".nest(\"/o/{token}\",owner)"));
+    assert_eq!(rest.matches(".nest(").count(), 2);
     let mut found = BTreeSet::new();
-    for (prefix, text) in [("/cars/{car}", car), ("", rest)] {
+    for (prefix, text) in [("/cars/{car}", car), ("/o/{token}", owner), ("", rest)] {
         for route in text.split(".route(\"").skip(1) {
             let (path, handlers) = route.split_once("\",").expect("an address and its handlers");
             for (method, word) in [("GET", "get("), ("POST", "post(")] {
@@ -79,7 +121,8 @@ fn routes() -> BTreeSet<(&'static str, String)> {
 
 #[test]
 fn the_table_holds_every_route() {
-    let told: BTreeSet<_> = TABLE.iter().map(|(method, path, _)| (*method, path.to_string())).collect();
+    let shop = TABLE.iter().map(|(method, path, _)| (*method, path.to_string()));
+    let told: BTreeSet<_> = shop.chain(OWNERS.iter().map(|(method, path, _)| (*method, path.to_string()))).collect();
     assert_eq!(routes(), told);
 }
 
@@ -128,11 +171,14 @@ fn common_faults(answer: &Answer) -> Vec<String> {
         }
     }
     let kind = answer.header("content-type");
+    let attached = answer.header("content-disposition").starts_with("attachment");
     if kind.starts_with("text/html") {
-        if answer.header("cache-control") != "private, no-cache" {
+        if !["private, no-cache", "no-store"].contains(&answer.header("cache-control")) {
             faults.push("a page that may be kept".into());
         }
-        faults.extend(html::faults(&answer.text()));
+        // The question as a file carries its style: it has to look right where nothing can be loaded.
+        let own = |fault: &String| attached && fault == "inline <style>";
+        faults.extend(html::faults(&answer.text()).into_iter().filter(|fault| !own(fault)));
     } else if answer.status.is_client_error() && !kind.starts_with("application/json") {
         faults.push(format!("a refusal that is no page: {}", answer.text()));
     }
@@ -141,12 +187,16 @@ fn common_faults(answer: &Answer) -> Vec<String> {
 
 async fn addresses(house: &House) -> impl Fn(&str) -> String + use<> {
     let car = house.full_car("One of everything").await;
+    house.ask_and_report(car).await;
     let folded = house.shop.car(car).await.unwrap();
+    let report = folded.entries().iter().find(|e| matches!(e.what, What::Reported(_))).map(|e| e.seq).unwrap();
     let (photo, picture) = folded.photographs().map(|(entry, photo)| (entry.seq, photo.picture)).next().unwrap();
     let measured = folded.measurements().map(|(entry, _)| entry.seq).next().unwrap();
     move |path: &str| {
         path.replace("{car}/", &format!("{car}/"))
             .replace("{zone}", "Z01.L")
+            .replace("{number}", "1")
+            .replace("reports/{seq}", &format!("reports/{report}"))
             .replace("{seq}", &photo.to_string())
             .replace("{view}", "left.svg")
             .replace("{hash}", &picture.to_string())
@@ -186,6 +236,104 @@ async fn a_locked_shop_lets_everybody_do_what_their_role_may_and_no_more() {
         wrong.extend(walk(&house, column, name, &cookie, &fill).await);
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[tokio::test]
+async fn an_owners_link_reaches_one_cars_page_and_nothing_else() {
+    let house = House::locked().await;
+    let ours = [house.car_as_lead("This one").await, house.car_as_lead("Another").await];
+    for car in ours {
+        // Pictures of the two differ: a file is known by its bytes.
+        house.photograph_as_lead(car, if car == ours[0] { 320 } else { 322 }).await;
+        house.ask_and_report(car).await;
+    }
+    let record = house.shop.car(ours[0]).await.unwrap();
+    let picture = record.photographs().map(|(_, photo)| photo.picture).next().unwrap();
+    // One report more, so that its place in the other record is no report.
+    house.ask_and_report(ours[0]).await;
+    let record = house.shop.car(ours[0]).await.unwrap();
+    let report = record.entries().iter().rfind(|e| matches!(e.what, What::Reported(_))).map(|e| e.seq).unwrap();
+    let tokens = [
+        ("the link", house.token(ours[0]).await),
+        ("another car's link", house.token(ours[1]).await),
+        ("a link that ended", house.ended_token(ours[0]).await),
+        ("a link that was taken back", house.revoked_token(ours[0]).await),
+    ];
+    let bench = house.session(&house.bench, Role::Bench, SignedDuration::from_hours(1)).await;
+    let mut wrong = Vec::new();
+    for (method, path, statuses) in OWNERS {
+        let made_up = ("a link that nobody made", web::token::fresh());
+        for ((name, token), wanted) in tokens.iter().chain([&made_up]).zip(statuses) {
+            // So many made-up links would be slowed; that is tested elsewhere.
+            let house_of = if *name == made_up.0 { &house.again() } else { &house.router };
+            let address = path
+                .replace("{token}", token)
+                .replace("{hash}", &picture.to_string())
+                .replace("{seq}", &report.to_string())
+                .trim_end_matches('/')
+                .to_string();
+            // A session beside it changes nothing.
+            let answer = house.ask_at(house_of, method, &address, &bench).await;
+            if answer.status != wanted {
+                let said = short(&answer);
+                wrong.push(format!("{name}: {method} {path} gave {} instead of {wanted}: {said}", answer.status));
+            }
+            if name.starts_with("another") && answer.text().contains("This one") {
+                wrong.push(format!("{name}: {method} {path} names the car"));
+            }
+            wrong.extend(owners_faults(&answer).into_iter().map(|f| format!("{name}: {method} {path}: {f}")));
+        }
+    }
+    // With nothing but a link in hand, every address of the shop is as closed as without it.
+    for (method, path, statuses) in TABLE {
+        let (wanted, car) = (statuses[1], ours[0]);
+        if PUBLIC[1] == wanted || wanted == 0 || path.starts_with("/sign-") {
+            continue;
+        }
+        let address = path
+            .replace("{car}/", &format!("{car}/"))
+            .replace("{zone}", "Z01.L")
+            .replace("{number}", "1")
+            .replace("{seq}", "1")
+            .replace("{view}", "left.svg")
+            .replace("{hash}", &picture.to_string())
+            .replace("{file}", "1.csv");
+        let address = if path == "/" { path.to_string() } else { address.trim_end_matches('/').to_string() };
+        let cookie = format!("guidecoat_session={}", tokens[0].1);
+        let answer = match method {
+            "POST" => house.post_as(&cookie, &address, Form::new()).await,
+            _ => house.get_as(&cookie, &address).await,
+        };
+        if answer.status != wanted {
+            wrong.push(format!("a link as a session: {method} {path} gave {}: {}", answer.status, short(&answer)));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// What has to be true of every answer below an owner's link.
+fn owners_faults(answer: &Answer) -> Vec<String> {
+    let policy = "default-src 'none'; style-src 'self'; img-src 'self'; font-src 'self'; form-action 'self'; \
+        base-uri 'none'; frame-ancestors 'none'";
+    let mut faults = Vec::new();
+    for (name, value) in [
+        ("content-security-policy", policy),
+        ("x-content-type-options", "nosniff"),
+        ("referrer-policy", "no-referrer"),
+        ("cache-control", "no-store"),
+        ("x-robots-tag", "noindex, nofollow"),
+        ("set-cookie", ""),
+    ] {
+        if answer.header(name) != value {
+            faults.push(format!("{name} is \"{}\"", answer.header(name)));
+        }
+    }
+    if answer.header("content-type").starts_with("text/html") {
+        faults.extend(html::faults(&answer.text()));
+    } else if answer.status.is_client_error() {
+        faults.push(format!("a refusal that is no page: {}", answer.text()));
+    }
+    faults
 }
 
 #[tokio::test]

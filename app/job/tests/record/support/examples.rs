@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use job::details::{Aim, CarDetails, Climate, Fitted, Kept, Rates, Stage};
 use job::ids::{EntryId, Hash, PersonId};
 use job::person::{By, Role};
+use job::question::{Answer, AnswerWay, Choice, Hours, OwnerWrote, Question, RangeSaid, Report, Shown};
 use job::what::{
     ClimateRead, ClueSeen, FilmJudged, GeometrySpectrum, How, Limit, Look, MadeGood, Mark, Measured, Opened,
     Photograph, Quantity, Reading, Seen, Severity, Side, StageReached, What, Withdrawn,
@@ -24,6 +25,9 @@ pub(crate) fn details(title: &str) -> CarDetails {
         kept: Kept::Unheated,
         fitted: BTreeSet::from([Fitted::Sunroof]),
         aim: Aim::FineDriver,
+        history: Default::default(),
+        budget_h: None,
+        ask_over_h: None,
         rates: Some(Rates { currency: "EUR".into(), bench: 85.0, painter: 92.5 }),
         note: "Came on a trailer.".into(),
         invented: true,
@@ -146,6 +150,68 @@ fn judged() -> What {
     })
 }
 
+fn choice(key: &str, low: f64, likely: f64, high: f64) -> Choice {
+    Choice {
+        key: key.into(),
+        title: format!("Way {key}"),
+        means: "New metal is let in.".into(),
+        risks: "It may rust beside it.".into(),
+        hours: Hours { low, likely, high },
+    }
+}
+
+/// A question about the left membrane, sent or not.
+pub(crate) fn asked(sent: bool) -> Question {
+    Question {
+        zones: vec!["Z03.L".into(), "Z01.L".into()],
+        finding: None,
+        ask: "How far shall we go inside the left sill?".into(),
+        found: "The membrane is rusted through over 310 by 46 mm. We have stopped there until you choose.".into(),
+        photographs: Vec::new(),
+        options: vec![choice("A", 4.0, 7.0, 12.0), choice("B", 9.0, 14.0, 22.5)],
+        by: "2026-03-16".parse().unwrap(),
+        waits: vec!["Closing the left sill".into()],
+        sent,
+    }
+}
+
+pub(crate) const RANGE: RangeSaid = RangeSaid { p10_h: 690.0, p50_h: 850.0, p80_h: 980.0, p95_h: 1115.0 };
+
+/// An answer to a question as it stands in the record.
+pub(crate) fn answered(question: EntryId, version: Hash, choice: Option<&str>, way: AnswerWay) -> Answer {
+    Answer {
+        question,
+        version,
+        choice: choice.map(String::from),
+        way,
+        words: "Please keep as much of the old metal as you can.".into(),
+        shown: Shown {
+            question: asked(true),
+            range: RANGE,
+            money: vec!["A: 340 to 1020 EUR, likely 600".into()],
+            head: version,
+            count: 2,
+        },
+        changes: None,
+    }
+}
+
+pub(crate) fn reported(pdf: &[u8]) -> Report {
+    Report {
+        from: "2026-03-02".parse().unwrap(),
+        to: "2026-03-15".parse().unwrap(),
+        says: "The left sill is worse than hoped; the right one is clear.".into(),
+        done: vec!["Right sill scoped at both ends: clear".into()],
+        found: vec!["Left membrane holed over 310 by 46 mm".into()],
+        changed: vec!["Metal work: 690 to 1115 hours, likely 850".into()],
+        need: vec!["Question 1 by 16 March".into()],
+        next: vec!["Look into the A-post foot, left".into()],
+        photographs: Vec::new(),
+        range: RANGE,
+        pdf: Hash::of(pdf),
+    }
+}
+
 /// One of every kind, in the order of [`What::KINDS`]. `entry` is what the last takes out.
 pub(crate) fn every_kind(entry: EntryId) -> Vec<What> {
     let mut photograph = photographed(Some("Z01.L"), b"picture", b"thumb");
@@ -164,6 +230,10 @@ pub(crate) fn every_kind(entry: EntryId) -> Vec<What> {
         measured("Panel A", b"geometry,400"),
         climate(),
         judged(),
+        What::Asked(asked(true)),
+        What::Answered(answered(entry, Hash::of(b"question"), Some("B"), AnswerWay::Telephone)),
+        What::OwnerWrote(OwnerWrote { question: None, choice: None, words: "May I come on Friday?".into() }),
+        What::Reported(reported(b"report")),
         withdraws(entry),
     ];
     // A new kind does not compile until it has its place here, and fails until it has its example above.
@@ -179,7 +249,11 @@ pub(crate) fn every_kind(entry: EntryId) -> Vec<What> {
         What::Measured(_) => Some(8),
         What::ClimateRead(_) => Some(9),
         What::FilmJudged(_) => Some(10),
-        What::Withdrawn(_) => Some(11),
+        What::Asked(_) => Some(11),
+        What::Answered(_) => Some(12),
+        What::OwnerWrote(_) => Some(13),
+        What::Reported(_) => Some(14),
+        What::Withdrawn(_) => Some(15),
         What::Newer { .. } => None,
     };
     assert!(examples.iter().enumerate().all(|(i, what)| place(what) == Some(i)));

@@ -8,8 +8,8 @@ mod zip;
 
 pub(crate) use desk::{Desk, at, shop_over};
 pub(crate) use examples::{
-    bad, by, clear, details, every_kind, film, made_good, measured, not_looked, opened, photographed, stage, wall,
-    withdraws,
+    answered, asked, bad, by, clear, details, every_kind, film, made_good, measured, not_looked, opened, photographed,
+    reported, stage, wall, withdraws,
 };
 pub(crate) use record::{Record, stored};
 pub(crate) use store::Memory;

@@ -1,5 +1,6 @@
 //! A store in memory that keeps what the port promises, counts what is written, and can be meddled with.
 
+use std::cmp::Reverse;
 use std::collections::BTreeMap;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard};
@@ -9,7 +10,7 @@ use jiff::Timestamp;
 use job::event::Stored;
 use job::ids::{CarId, EntryId, Hash, PersonId};
 use job::person::Person;
-use job::ports::{Appended, Head, Session, Store, StoreError};
+use job::ports::{Appended, Head, MOST_VISITS, OwnerLink, Session, Store, StoreError, Visit};
 
 #[derive(Default)]
 struct Held {
@@ -19,6 +20,8 @@ struct Held {
     blobs: BTreeMap<Hash, Arc<[u8]>>,
     people: Vec<Person>,
     sessions: Vec<Session>,
+    links: Vec<OwnerLink>,
+    visits: Vec<Visit>,
 }
 
 /// A store in memory.
@@ -178,6 +181,47 @@ impl Store for Memory {
     async fn drop_sessions_of(&self, person: PersonId) -> Result<(), StoreError> {
         self.held().sessions.retain(|s| s.person != person);
         Ok(())
+    }
+
+    async fn put_link(&self, link: &OwnerLink) -> Result<(), StoreError> {
+        let links = &mut self.held().links;
+        if links.iter().any(|known| known.token == link.token) {
+            return Err(StoreError::Refused("a link with this token is there already".into()));
+        }
+        links.push(link.clone());
+        Ok(())
+    }
+
+    async fn link(&self, token: Hash) -> Result<Option<OwnerLink>, StoreError> {
+        Ok(self.held().links.iter().find(|link| link.token == token).cloned())
+    }
+
+    async fn links_of(&self, car: CarId) -> Result<Vec<OwnerLink>, StoreError> {
+        let mut links: Vec<_> = self.held().links.iter().filter(|link| link.car == car).cloned().collect();
+        links.sort_by_key(|link| Reverse(link.made));
+        Ok(links)
+    }
+
+    async fn revoke_link(&self, token: Hash, at: Timestamp) -> Result<(), StoreError> {
+        let links = &mut self.held().links;
+        if let Some(link) = links.iter_mut().find(|link| link.token == token) {
+            link.revoked.get_or_insert(at);
+        }
+        Ok(())
+    }
+
+    async fn put_visit(&self, visit: &Visit) -> Result<(), StoreError> {
+        let visits = &mut self.held().visits;
+        visits.push(visit.clone());
+        let old = visits.len().saturating_sub(MOST_VISITS as usize);
+        visits.drain(..old);
+        Ok(())
+    }
+
+    async fn visits(&self, car: Option<CarId>, limit: u32) -> Result<Vec<Visit>, StoreError> {
+        let held = self.held();
+        let visits = held.visits.iter().rev().filter(|visit| car.is_none() || visit.car == car);
+        Ok(visits.take(limit as usize).cloned().collect())
     }
 }
 

@@ -2,6 +2,7 @@
 
 pub(crate) mod form;
 pub(crate) mod html;
+pub(crate) mod owner;
 
 use std::net::SocketAddr;
 use std::sync::Arc;
@@ -197,7 +198,7 @@ impl House {
 }
 
 pub(crate) fn router(shop: Arc<Shop>, loopback: bool) -> Router {
-    web::router(App::new(Setting { shop, zone: TimeZone::UTC, loopback, hosts: Vec::new() }))
+    web::router(App::new(Setting { shop, zone: TimeZone::UTC, loopback, hosts: Vec::new(), public_url: None }))
 }
 
 /// Asks a router as a browser on this computer would.

@@ -1,6 +1,9 @@
-//! Prints a dossier of an invented car to the path given as argument, with pictures drawn by rule.
+//! Prints a dossier of an invented car to the path given as argument, with pictures drawn by rule, and a report
+//! beside it.
 //!
 //! `cargo run --release -p dossier --example sample -- FILE.pdf [photographs]`
+
+mod owner;
 
 use std::error::Error;
 use std::sync::Arc;
@@ -22,7 +25,12 @@ fn main() -> Result<(), Box<dyn Error>> {
     let start = Instant::now();
     let pdf = render(&view)?;
     println!("{} bytes in {} ms", pdf.len(), start.elapsed().as_millis());
-    std::fs::write(path, pdf)?;
+    std::fs::write(&path, pdf)?;
+    let report = owner::report(&view);
+    let start = Instant::now();
+    let pdf = render_report(&report)?;
+    println!("report: {} bytes in {} ms", pdf.len(), start.elapsed().as_millis());
+    std::fs::write(format!("{path}.report.pdf"), pdf)?;
     Ok(())
 }
 
@@ -270,7 +278,11 @@ fn car(photographs: u64, longer_px: u32) -> Result<DossierView, Box<dyn Error>> 
             fact("Looked: clear", "29"),
             fact("Looked: bad", "21"),
             fact("Made good", "3"),
-            fact("Photographs", &photographs.to_string()),
+            fact("Questions open", "1 of 3"),
+        ],
+        waits: vec![
+            "Question 3: How far shall we go with the inner sill, right? Answer wanted by 2 December 2026.".into(),
+            "Work on 3 places waits; nothing is cut there until the owner has chosen.".into(),
         ],
         legend: vec![
             LegendRow { mark_svg: mark("none", "5 3"), words: "not looked".into() },
@@ -284,6 +296,12 @@ fn car(photographs: u64, longer_px: u32) -> Result<DossierView, Box<dyn Error>> 
         colours: vec![colour("Donor, left door inside")],
         comparisons: vec![comparison],
         checks: vec![check(300, false), check(311, true)],
+        questions: owner::questions(head),
+        wrote: vec![entry(399, "Wrote", "Please telephone in the evening, not before six.", false)],
+        ranges: owner::ranges(),
+        no_range: String::new(),
+        agreed_h: Some(900.0),
+        reports: owner::reports(),
         not_opened: (0..34)
             .map(|n| NotOpened {
                 name: ["C-post, lower", "Rear leg", "Roof gutter", "Quarter pocket"][n % 4].into(),

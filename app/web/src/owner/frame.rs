@@ -1,0 +1,55 @@
+//! The frame of the owner's pages: the shop's stylesheet in larger type, no script, no way into the shop.
+
+use job::car::Car;
+use maud::{DOCTYPE, Markup, html};
+
+use crate::drawing;
+
+/// A page about the owner's car.
+pub(super) fn page(car: &Car, title: &str, says: &str, body: Markup) -> Markup {
+    let name = &car.details.title;
+    document(
+        title,
+        Some(name),
+        html! {
+            h1 { (title) }
+            p.says { (says) }
+            @if car.details.invented { p.small { b { "An invented car" } ", made to show how this page works." } }
+            (body)
+        },
+    )
+}
+
+/// A page that says why there is nothing here, without a word about any car.
+pub(super) fn said(say: &str, more: &str) -> Markup {
+    document(
+        "Not shown",
+        None,
+        html! {
+            h1 { "Not shown" }
+            div.note.stop.stack role="alert" { h2 { (say) } @if !more.is_empty() { p { (more) } } }
+        },
+    )
+}
+
+fn document(title: &str, car: Option<&str>, content: Markup) -> Markup {
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="robots" content="noindex";
+                title { (title) }
+                link rel="icon" href="/ui/mark.svg";
+                link rel="stylesheet" href="/ui/guidecoat.css";
+            }
+            body.owner {
+                a.skip href="#main" { "To the page" }
+                (drawing::patterns())
+                header.top { nav.crumb aria-label="Where you are" { span { (car.unwrap_or("Your car")) } } }
+                div.sheet.solo { main #main { (content) } }
+            }
+        }
+    }
+}
