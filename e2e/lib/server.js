@@ -11,14 +11,15 @@ const STOP_MS = 20_000;
 
 /**
  * Starts the built binary with a fresh database and resolves to `{ url, folder, stop }` once it
- * says where it listens. `stop` ends it and removes its folder.
+ * says where it listens. `stop` ends it and removes its folder. `host` is another name by which it
+ * may be addressed.
  */
-export async function start() {
+export async function start({ host } = {}) {
   const binary = process.env.GUIDECOAT_BIN;
   if (!binary) throw new Error("set GUIDECOAT_BIN to the built program, for example target/release/guidecoat");
   const folder = await mkdtemp(join(tmpdir(), "guidecoat-e2e-"));
   const database = `sqlite:${join(folder, "shop.sqlite")}`;
-  const child = spawn(binary, ["serve", "--listen", "127.0.0.1:0", "--database", database], {
+  const child = spawn(binary, ["serve", "--listen", "127.0.0.1:0", "--database", database, ...(host ? ["--host", host] : [])], {
     cwd: folder,
     stdio: ["ignore", "pipe", "pipe"],
   });

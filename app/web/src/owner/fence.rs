@@ -60,7 +60,9 @@ pub(crate) async fn fences(request: Request, next: Next) -> Response {
     }
     let headers = response.headers_mut();
     headers.insert(header::CONTENT_SECURITY_POLICY, POLICY);
-    headers.insert(header::REFERRER_POLICY, HeaderValue::from_static("no-referrer"));
+    // Not "no-referrer": over plain http a browser then posts the form with no origin at all, and the owner's
+    // answer could not be told from one sent by another site. The address still goes to nobody else.
+    headers.insert(header::REFERRER_POLICY, HeaderValue::from_static("same-origin"));
     headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
     headers.insert(ROBOTS, HeaderValue::from_static("noindex, nofollow"));
     response

@@ -389,7 +389,7 @@ async fn an_owner_reads_the_reports_and_the_dossier() {
         let page = house.get(&format!("/o/{token}{nothing}")).await;
         page.says(404, &["Not shown"]);
         whole(&page);
-        assert_eq!(page.header("referrer-policy"), "no-referrer");
+        assert_eq!(page.header("referrer-policy"), "same-origin");
     }
 }
 
@@ -547,7 +547,7 @@ async fn every_answer_below_a_link_has_its_fences() {
     for (n, answer) in answers.iter().enumerate() {
         let policy = answer.header("content-security-policy");
         assert!(policy.starts_with("default-src 'none';") && !policy.contains("script"), "{n}: {policy}");
-        assert_eq!(answer.header("referrer-policy"), "no-referrer", "{n}");
+        assert_eq!(answer.header("referrer-policy"), "same-origin", "{n}");
         assert_eq!(answer.header("cache-control"), "no-store", "{n}");
         assert_eq!(answer.header("x-robots-tag"), "noindex, nofollow", "{n}");
         assert_eq!(answer.header("x-content-type-options"), "nosniff", "{n}");

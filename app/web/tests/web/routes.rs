@@ -319,7 +319,7 @@ fn owners_faults(answer: &Answer) -> Vec<String> {
     for (name, value) in [
         ("content-security-policy", policy),
         ("x-content-type-options", "nosniff"),
-        ("referrer-policy", "no-referrer"),
+        ("referrer-policy", "same-origin"),
         ("cache-control", "no-store"),
         ("x-robots-tag", "noindex, nofollow"),
         ("set-cookie", ""),
