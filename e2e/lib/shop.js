@@ -16,11 +16,12 @@ export async function enter(page, url, name, role, passphrase) {
   await page.locator("summary", { hasText: name }).waitFor();
 }
 
-/** Opens a car and resolves to its address, "/cars/...". */
-export async function openCar(page, url, title, who = "Lead") {
+/** Opens a car, with further fields of the form filled, and resolves to its address, "/cars/...". */
+export async function openCar(page, url, title, who = "Lead", further = {}) {
   await page.goto(`${url}/cars/new`);
   await page.locator("input[name=title]").fill(title);
   await page.locator("input[name=year]").fill("1968");
+  for (const [name, value] of Object.entries(further)) await page.locator(`input[name=${name}]`).fill(value);
   await pick(page.locator("main"), who);
   await page.getByRole("button", { name: "Open this car" }).click();
   await page.getByRole("heading", { name: "Shell" }).waitFor();

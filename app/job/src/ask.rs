@@ -139,7 +139,7 @@ fn found_words(car: &Car, place: &Instance, entry: Option<&Entry>) -> String {
 fn options(car: &Car, places: &[(&'static Instance, &Zone)], carries: bool) -> Vec<Choice> {
     let only_pitted = places.iter().all(|(place, _)| car.state(&place.id) == ZoneState::Bad(Severity::Pitted));
     let competent = if carries {
-        " This carries load: have the plan checked by a competent person, and ask your local rules what may be patched."
+        " This part carries load: we plan it with a competent person, and local rules say what may be patched."
     } else {
         ""
     };

@@ -185,7 +185,11 @@ fn mover(car: &Car, moved: &Movement) -> String {
         (None, Some(entry)) => entry.what.say(),
         (_, None) => String::new(),
     };
-    format!("{what}: about {:.0} hours {more}", hours.abs())
+    let hours = match hours.abs().round() {
+        1.0 => "one hour".into(),
+        n => format!("{n:.0} hours"),
+    };
+    format!("{what}: about {hours} {more}")
 }
 
 fn need(car: &Car) -> Vec<String> {

@@ -159,7 +159,13 @@ async fn draw(app: &App, visitor: &Visitor, beside: &Beside<'_>) -> Result<Marku
         forms.push(question::form(app, visitor, thread, range, beside).await?);
     }
     let waiting = open.iter().filter(|t| t.standing() == Standing::Open).count();
-    let (title, says) = head(car, waiting);
+    let (title, says) = match beside.change {
+        Some(_) => (
+            "Change your answer".into(),
+            "Your answer so far stays on record; what you choose now stands instead.".into(),
+        ),
+        None => head(car, waiting),
+    };
     Ok(frame::page(
         car,
         &title,

@@ -95,7 +95,10 @@ fn draw(
     pictures: &[(&Photograph, String, Option<String>)],
 ) -> Markup {
     let question = &shown.question;
-    let letter = question.options.last().map_or("A", |o| o.key.as_str());
+    let letters = match question.options.iter().map(|o| o.key.as_str()).collect::<Vec<_>>().split_last() {
+        Some((last, others)) => format!("{} or {last}", others.join(", ")),
+        None => String::new(),
+    };
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -129,7 +132,7 @@ fn draw(
                     h2 { "How to answer" }
                     div.stop {
                         p { b { "Please answer by " (question.by.strftime("%A %-d %B %Y")) "." } " If you do not answer, we do not go on there: silence is not a yes." }
-                        p { "By mail, write: " b { "Question " (number) ", option " (letter) } " (with the letter you choose), and anything you want to add." }
+                        p { "By mail, write: " b { "Question " (number) ", option " (letters) } " (the one you choose), and anything you want to add." }
                         p { "By telephone, say the same. If none of them is right, say so and we talk." }
                     }
                     @if !question.waits.is_empty() {

@@ -44,9 +44,11 @@ pub(crate) async fn fences(request: Request, next: Next) -> Response {
     if let Some(Said(say)) = response.extensions_mut().remove::<Said>() {
         let more = match (sends, response.status()) {
             (true, StatusCode::GONE | StatusCode::NOT_FOUND | StatusCode::TOO_MANY_REQUESTS) => {
-                "Nothing you typed has been kept. Go back one page and it is still there to be copied; then ring the shop."
+                "Nothing you typed has been kept. Please ring the shop and say it there."
             }
-            (true, _) => "Go back one page: what you typed is still there. If it happens again, please ring the shop.",
+            (true, _) => {
+                "Nothing was kept. Open your link again and answer once more; if it happens again, please ring the shop."
+            }
             _ => "If you expected something here, please ring the shop.",
         };
         let mut page = frame::said(&say, more).into_response();

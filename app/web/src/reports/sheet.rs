@@ -94,7 +94,12 @@ pub(crate) fn sheet(shown: &Shown<'_>) -> Markup {
                 @if let Some(hours) = agreed { p.small { "Heavy upright: the hours agreed, " (format!("{hours:.0}")) " h." } }
             }
             section {
-                h2 { "Need your answer by" @if let Some(by) = dossier::answer_wanted_by(car) { " " (by.strftime("%-d %B")) } }
+                h2 {
+                    @match dossier::answer_wanted_by(car) {
+                        Some(by) => { "Need your answer by " (by.strftime("%-d %B")) },
+                        None => "Your answer",
+                    }
+                }
                 (lines(&report.need, "No question is open."))
             }
             @if !outlines.is_empty() {

@@ -272,7 +272,7 @@ async fn a_link_that_ended_or_was_taken_back_says_so_and_keeps_nothing() {
         whole(&page);
         assert!(!page.text().contains("Secret coupe") && !page.text().contains("href=\"/\""), "{}", page.text());
         let sent = house.answer(token, &fields).await;
-        sent.says(status, &[words, "Nothing you typed has been kept", "Go back one page"]);
+        sent.says(status, &[words, "Nothing you typed has been kept", "ring the shop"]);
     }
     assert!(car_of(&house, car).await.threads()[0].answers.is_empty());
     // An owner who is no longer one is no longer let in.

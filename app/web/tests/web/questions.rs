@@ -289,7 +289,7 @@ async fn the_question_file_is_whole_small_and_loads_nothing() {
         &[
             "Question 1",
             "A. Let in patches",
-            "option C",
+            "option A, B or C",
             "By mail, write:",
             "By telephone",
             "silence is not a yes",

@@ -73,7 +73,7 @@ async fn a_report_is_drafted_edited_and_kept_with_its_page() {
             "Done",
             "Found",
             "Changed range",
-            "Need your answer by",
+            "Your answer",
             "Next",
             "No question is open.",
             "Two cards <b>&</b> *stars*",
