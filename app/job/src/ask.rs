@@ -39,10 +39,7 @@ pub fn findings<'a>(car: &'a Car, outlook: &Outlook) -> Vec<Finding<'a>> {
     for zone in outlook.zones.iter().filter(|z| z.known == Known::NeedsMetal && z.stake_h > limit) {
         let id = zone.instance.id.as_str();
         let Some(entry) = car.about(id).rev().find(|e| e.counts() && e.what.sets_state()) else { continue };
-        let about = |t: &&crate::question::Thread<'_>| {
-            !t.is_withdrawn() && t.latest().is_some_and(|(_, q)| q.zones.iter().any(|z| z == id))
-        };
-        let question = threads.iter().find(about).map(|t| t.number);
+        let question = threads.iter().find(|t| !t.is_withdrawn() && t.is_about(id)).map(|t| t.number);
         findings.push(Finding { zone: zone.instance, entry, hours: zone.stake_h, question });
     }
     findings
@@ -70,8 +67,9 @@ impl Waits {
 /// Every zone whose work waits for the owner, and why.
 pub fn waiting(car: &Car, outlook: &Outlook) -> Vec<(&'static Instance, Waits)> {
     let findings = findings(car, outlook);
+    let threads = car.threads();
     let waits = |instance: &'static Instance| {
-        if let Some(thread) = car.waits_for(&instance.id) {
+        if let Some(thread) = threads.iter().find(|t| t.blocks() && t.is_about(&instance.id)) {
             return Some((instance, Waits::Question(thread.number)));
         }
         let unasked = findings.iter().any(|f| f.zone.id == instance.id && f.question.is_none());

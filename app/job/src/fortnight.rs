@@ -168,13 +168,9 @@ fn changed(
         ),
     }];
     let mut moved = outlook::movements(car, catalogue, since)?;
-    moved.sort_by(|a, b| size_h(b).total_cmp(&size_h(a)).then(a.seq.cmp(&b.seq)));
-    lines.extend(moved.iter().take(MOVERS).filter(|m| size_h(m) >= 1.0).map(|m| mover(car, m)));
+    moved.sort_by(|a, b| b.size_h().total_cmp(&a.size_h()).then(a.seq.cmp(&b.seq)));
+    lines.extend(moved.iter().take(MOVERS).filter(|m| m.size_h() >= 1.0).map(|m| mover(car, m)));
     Ok(lines)
-}
-
-fn size_h(moved: &Movement) -> f64 {
-    (moved.after_h - moved.before_h).abs()
 }
 
 fn mover(car: &Car, moved: &Movement) -> String {

@@ -68,6 +68,11 @@ impl<'a> Thread<'a> {
         !self.is_withdrawn() && self.answer().is_none_or(|(_, answer)| answer.choice.is_none())
     }
 
+    /// Whether its last version is about this zone.
+    pub fn is_about(&self, zone: &str) -> bool {
+        self.latest().is_some_and(|(_, question)| question.zones.iter().any(|id| id == zone))
+    }
+
     /// Whether this version, or one before or after it, is the entry.
     pub fn holds(&self, id: EntryId) -> bool {
         self.versions.iter().any(|(entry, _)| entry.id == id)
@@ -130,8 +135,6 @@ impl Car {
 
     /// The question about a zone whose answer its work waits for.
     pub fn waits_for(&self, zone: &str) -> Option<Thread<'_>> {
-        self.threads()
-            .into_iter()
-            .find(|thread| thread.blocks() && thread.latest().is_some_and(|(_, q)| q.zones.iter().any(|z| z == zone)))
+        self.threads().into_iter().find(|thread| thread.blocks() && thread.is_about(zone))
     }
 }
