@@ -1,13 +1,17 @@
 //! `cargo xtask bench`: measures, and writes `docs/bench/DATE.md`. Never part of the check: a slow or
 //! busy machine may not turn a correct program red.
 
+mod calibration;
 mod divan;
 mod engines;
 mod http;
 mod machine;
+mod memory;
 mod report;
 mod rivals;
 mod server;
+mod solids;
+mod vector;
 mod whole;
 
 use anyhow::{Context, Result};
@@ -25,6 +29,8 @@ pub(crate) fn run(workspace: &Workspace) -> Result<()> {
         println!("no Python for the rivals: {error:#}");
     }
     let mut rows = engines::rows(workspace)?;
+    rows.push(vector::row(workspace));
+    rows.push(memory::row(workspace));
     rows.extend(whole_program(workspace));
     let text = report::page(&machine, &rows);
     let folder = workspace.root.join("docs/bench");
@@ -39,7 +45,12 @@ fn whole_program(workspace: &Workspace) -> Vec<Row> {
     // Alone, so that it is the very program a user builds.
     let build = command::run(command::cargo(&workspace.root).args(["build", "--release", "--package", "guidecoat"]));
     match build {
-        Ok(()) => whole::rows(&workspace.target.join("release/guidecoat"), &workspace.target.join("bench")),
+        Ok(()) => {
+            let (binary, scratch) = (workspace.target.join("release/guidecoat"), workspace.target.join("bench"));
+            let mut rows = whole::rows(&binary, &scratch);
+            rows.extend(calibration::rows(workspace, &binary, &scratch.join("toners")));
+            rows
+        }
         Err(error) => vec![Row::not_measured("the whole program", "", &error)],
     }
 }

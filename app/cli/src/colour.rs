@@ -1,4 +1,12 @@
-//! Colour from plain files: differences, CIELAB, and the travel of a paint by angle.
+//! Colour from plain files: differences, CIELAB, the travel of a paint by angle, and paint from toners to card.
+
+pub(crate) mod calibrate;
+mod correct;
+mod film;
+mod given;
+pub(crate) mod pour;
+pub(crate) mod recipe;
+mod work;
 
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -39,6 +47,27 @@ pub(crate) enum Colour {
         #[command(flatten)]
         seen: Seen,
     },
+    /// What a film of known absorption, scattering and flakes looks like from any angle.
+    Film {
+        /// Wavelengths, film, what is in it, what is under it, and the geometries.
+        #[arg(value_name = "FILM.json")]
+        film: PathBuf,
+    },
+    /// Learn toners from sprayed panels.
+    Calibrate {
+        /// A folder with toners.csv, panels.csv, measurements.csv and substrate.csv.
+        #[arg(value_name = "LAB_DIR")]
+        lab: PathBuf,
+        /// The file to write the toners to.
+        #[arg(long, value_name = "TONERS.json")]
+        out: PathBuf,
+    },
+    /// Find recipes for a measured paint.
+    Recipe(recipe::Wanted),
+    /// Correct a recipe from its sprayed cards.
+    Correct(correct::Wanted),
+    /// Weigh a recipe out, or bring a pot back to it.
+    Pour(pour::Wanted),
 }
 
 /// Under which light, by whom.
@@ -59,6 +88,11 @@ impl Colour {
             Self::Difference { pairs } => say(&difference(&pairs)?, json),
             Self::Lab { spectra, seen } => say(&labs(&spectra, seen)?, json),
             Self::Travel { measurement, seen } => say(&travels(&measurement, seen)?, json),
+            Self::Film { film } => say(&film::seen(&film)?, json),
+            Self::Calibrate { lab, out } => say(&calibrate::learned(&lab, &out)?, json),
+            Self::Recipe(wanted) => say(&recipe::recipes(&wanted)?, json),
+            Self::Correct(wanted) => say(&correct::corrected(&wanted)?, json),
+            Self::Pour(wanted) => say(&pour::weighed_out(&wanted)?, json),
         }
     }
 }

@@ -87,6 +87,14 @@ pub(crate) fn write(path: &Path, bytes: &[u8]) -> Result<(), Stop> {
     part.keep(out)
 }
 
+/// Whether a file could be written here, found out before long work is begun for it.
+///
+/// # Errors
+/// When it could not.
+pub(crate) fn writable(path: &Path) -> Result<(), Stop> {
+    Part::begin(path).map(drop)
+}
+
 /// Opens a file for reading.
 ///
 /// # Errors

@@ -18,6 +18,7 @@ mod file;
 mod forecast;
 mod key;
 mod people;
+mod progress;
 mod schedule;
 mod serve;
 mod shop;

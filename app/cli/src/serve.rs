@@ -129,7 +129,7 @@ const GRACE: Duration = Duration::from_secs(10);
 /// Resolves when somebody presses ctrl-c or the system asks the program to end. The signals are caught from this
 /// call on, not from the first wait: whoever reads that the program listens may end it in the same moment.
 #[cfg(unix)]
-fn asked_to_stop() -> std::io::Result<impl Future<Output = ()>> {
+pub(crate) fn asked_to_stop() -> std::io::Result<impl Future<Output = ()>> {
     use tokio::signal::unix::{SignalKind, signal};
     let (mut interrupt, mut terminate) = (signal(SignalKind::interrupt())?, signal(SignalKind::terminate())?);
     Ok(async move {
@@ -139,7 +139,7 @@ fn asked_to_stop() -> std::io::Result<impl Future<Output = ()>> {
 
 /// Resolves when somebody presses ctrl-c.
 #[cfg(not(unix))]
-fn asked_to_stop() -> std::io::Result<impl Future<Output = ()>> {
+pub(crate) fn asked_to_stop() -> std::io::Result<impl Future<Output = ()>> {
     Ok(async {
         if tokio::signal::ctrl_c().await.is_err() {
             std::future::pending::<()>().await;

@@ -101,7 +101,7 @@ impl From<ShopError> for Stop {
             ShopError::Parcel(e) => e.into(),
             ShopError::Store(e) => e.into(),
             ShopError::Broken(_) => Self::Broken(e.to_string()),
-            ShopError::Crowded | ShopError::Outlook(_) => Self::failed(e),
+            ShopError::Crowded | ShopError::Outlook(_) | ShopError::Shelf(_) => Self::failed(e),
             ShopError::Invalid(errors) => {
                 let told: Vec<String> = errors.iter().map(|e| format!("{}: {}. {}", e.field, e.say, e.right)).collect();
                 Self::Input(told.join(" "))

@@ -308,6 +308,24 @@ impl Car {
         self.entry(*self.places.get(&id)?)
     }
 
+    /// The entry that stands for the one with this identifier: itself, or its last correction; `None` when it
+    /// was taken out or is not in this record.
+    pub fn standing(&self, id: EntryId) -> Option<&Entry> {
+        let mut entry = self.entry_by_id(id)?;
+        // What supersedes comes later, so this ends.
+        while let Some(by) = entry.superseded_by {
+            entry = self.entry(by).filter(|later| later.corrects == Some(entry.seq))?;
+        }
+        Some(entry)
+    }
+
+    /// The entries that count and hold what `pick` picks, a correction where its first version stood.
+    pub fn told<'a, T>(&'a self, pick: impl Fn(&'a What) -> Option<T>) -> Vec<(&'a Entry, T)> {
+        let mut told: Vec<(&Entry, T)> = self.counting().filter_map(|e| Some((e, pick(&e.what)?))).collect();
+        told.sort_by_key(|(e, _)| (e.rank, e.seq));
+        told
+    }
+
     /// What is known of a zone instance; of one that nobody wrote about, nothing.
     pub fn zone(&self, instance: &str) -> Option<&Zone> {
         self.zones.get(instance)

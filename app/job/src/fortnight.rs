@@ -122,11 +122,26 @@ fn done(car: &Car, entry: &Entry) -> Option<String> {
             Some(capital(&format!("{}: film measured and accepted", name(car, &judged.zone))))
         }
         What::Measured(measured) => Some(format!("Colour measured: {}", measured.name)),
+        What::Mixed(mixed) => {
+            // Few enough for one line of a report.
+            let mut parts: Vec<String> =
+                mixed.parts_of_car.iter().take(4).map(|part| brief(&name(car, part))).collect();
+            if mixed.parts_of_car.len() > parts.len() {
+                parts.push(format!("{} more", mixed.parts_of_car.len() - parts.len()));
+            }
+            Some(format!("Colour mixed for {}", parts.join(", ")))
+        }
+        What::Carded(card) => Some(format!("Card sprayed and measured: {}", card.name)),
         What::Looked(look) if look.seen == Seen::Clear => {
             Some(capital(&format!("{} looked at: clear", name(car, &look.zone))))
         }
         _ => None,
     }
+}
+
+/// As much of a text as leaves room for others on one line.
+fn brief(text: &str) -> String {
+    text.chars().take(60).collect()
 }
 
 fn found(car: &Car, entry: &Entry) -> Option<String> {

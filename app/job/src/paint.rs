@@ -1,10 +1,15 @@
 //! A paint as it was measured: from a file to the record, and from the record to the colour engine.
 
+mod angle;
+
 use base::Warning;
-use colour::{Geometry, Measurement, Spectrum};
+use colour::{Measurement, Spectrum};
 
 use crate::table::{Limits, TableError, spectra};
 use crate::what::{GeometrySpectrum, Measured};
+
+pub(crate) use angle::KNOWN;
+pub use angle::{Angle, angle, disorder};
 
 /// Why a file or an entry is not a measurement.
 #[derive(Debug, thiserror::Error)]
@@ -13,9 +18,7 @@ pub enum PaintError {
     #[error(transparent)]
     Table(#[from] TableError),
     /// A geometry this program does not know.
-    #[error(
-        "{file}, row {row}, column geometry: \"{found}\" is not one of 45as-15, 45as15, 45as25, 45as45, 45as75, 45as110"
-    )]
+    #[error("{file}, row {row}, column geometry: \"{found}\" is not one of {}", KNOWN)]
     Geometry {
         /// The file.
         file: String,
@@ -40,6 +43,15 @@ pub enum PaintError {
 /// The most measurements taken from one file.
 pub const MOST: usize = 2_000;
 
+/// A paint whose lightness differs by more than this from angle to angle is taken for an effect paint: a
+/// solid one differs by a few (common practice, no source).
+const EFFECT_RANGE: f64 = 15.0;
+
+/// A doubt about one of several measurements.
+fn named(name: &str, why: String) -> Warning {
+    Warning::new(if name.is_empty() { why } else { format!("{name}: {why}") })
+}
+
 /// One measurement found in a file.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Found {
@@ -62,15 +74,17 @@ pub fn read(file: &str, bytes: &[u8]) -> Result<(Vec<Found>, Vec<Warning>), Pain
     for group in groups {
         let mut angles = Vec::new();
         for row in &group.rows {
-            let geometry: Geometry = row.geometry.parse().map_err(|_| PaintError::Geometry {
+            let angle = angle(&row.geometry).ok_or_else(|| PaintError::Geometry {
                 file: file.into(),
                 row: row.row,
                 found: row.geometry.chars().take(40).collect(),
             })?;
-            angles.push((geometry, Spectrum::new(row.values)?));
+            doubts.extend(angle.lost.map(Warning::new));
+            angles.push((angle.geometry, Spectrum::new(row.values)?));
         }
         let measurement = Measurement::new(angles)?;
         doubts.extend(measurement.warnings());
+        doubts.extend(disorder(&measurement, EFFECT_RANGE).map(|why| named(&group.id, why)));
         let spectra = measurement
             .by_angle()
             .iter()
@@ -89,10 +103,19 @@ pub fn read(file: &str, bytes: &[u8]) -> Result<(Vec<Found>, Vec<Warning>), Pain
 /// # Errors
 /// When the entry's spectra are not what the colour engine takes.
 pub fn measurement(measured: &Measured) -> Result<Measurement, PaintError> {
+    of_spectra(&measured.file, &measured.spectra)
+}
+
+/// The measurement in the spectra of an entry: of a paint, a card, or a recipe as predicted. `file` is the
+/// name that messages give.
+///
+/// # Errors
+/// When the spectra are not what the colour engine takes.
+pub fn of_spectra(file: &str, spectra: &[GeometrySpectrum]) -> Result<Measurement, PaintError> {
     let mut angles = Vec::new();
-    for (index, spectrum) in measured.spectra.iter().enumerate() {
+    for (index, spectrum) in spectra.iter().enumerate() {
         let geometry = spectrum.geometry.parse().map_err(|_| PaintError::Geometry {
-            file: measured.file.clone(),
+            file: file.into(),
             row: index + 1,
             found: spectrum.geometry.chars().take(40).collect(),
         })?;

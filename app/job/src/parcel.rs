@@ -208,13 +208,22 @@ fn names(car: &Car) -> BTreeMap<Hash, String> {
             What::Measured(measured) => {
                 names.insert(measured.source, format!("colour/{:05}.csv", entry.seq));
             }
+            What::Shelved(shelf) => {
+                names.insert(shelf.file, format!("colour/{:05}-toners.json", entry.seq));
+                for (number, kept) in (1..).zip(&shelf.panels_files) {
+                    names.entry(kept.hash).or_insert_with(|| format!("colour/{:05}-panels-{number}.csv", entry.seq));
+                }
+            }
+            What::Carded(card) => {
+                names.insert(card.source, format!("colour/{:05}.csv", entry.seq));
+            }
             What::Reported(report) => {
                 names.insert(report.pdf, format!("reports/{:05}.pdf", entry.seq));
             }
             // A file that no name was thought of for travels all the same: without it the record does not verify.
             other => {
-                for hash in other.blobs() {
-                    names.entry(hash).or_insert_with(|| format!("files/{:05}", entry.seq));
+                for (number, hash) in (1..).zip(other.blobs()) {
+                    names.entry(hash).or_insert_with(|| format!("files/{:05}-{number}", entry.seq));
                 }
             }
         }

@@ -81,12 +81,18 @@ pub fn readings_csv(car: &Car) -> String {
     })))
 }
 
-/// One paint measurement, in the columns in which it is read back.
+/// The spectra of a measured paint, of a sprayed card or of a recipe as predicted, in the columns in which
+/// they are read back.
 pub fn spectra_csv(car: &Car, seq: u64) -> Option<String> {
-    let What::Measured(measured) = &car.entry(seq)?.what else { return None };
+    let (name, spectra) = match &car.entry(seq)?.what {
+        What::Measured(measured) => (&measured.name, &measured.spectra),
+        What::Carded(card) => (&card.name, &card.spectra),
+        What::Formulated(recipe) => (&recipe.name, &recipe.predicted),
+        _ => return None,
+    };
     let head = ["id", "geometry"].into_iter().map(String::from).chain((0..31).map(|i| (400 + 10 * i).to_string()));
-    Some(table(std::iter::once(head.collect()).chain(measured.spectra.iter().map(|spectrum| {
-        [measured.name.clone(), spectrum.geometry.clone()]
+    Some(table(std::iter::once(head.collect()).chain(spectra.iter().map(|spectrum| {
+        [name.clone(), spectrum.geometry.clone()]
             .into_iter()
             .chain(spectrum.values.iter().map(|v| v.to_string()))
             .collect()

@@ -1,6 +1,9 @@
 //! What can be kept: every figure in its range, every name known. Doubtful is not wrong: see [`doubts`].
 
+mod mixing;
 mod owner;
+
+pub use mixing::MOST_PARTS;
 
 use crate::body::{Body, BodyOption, BodyStyle, Instance};
 use crate::car::Car;
@@ -74,6 +77,10 @@ pub(crate) fn check(what: &What, car: Option<&Car>, catalogue: &Catalogue) -> Re
         }
         What::MadeGood(made) => text(&mut errors, "note", &made.note, LONG, true),
         What::Measured(measured) => check_measured(&mut errors, measured),
+        What::Shelved(shelf) => mixing::shelf(&mut errors, shelf),
+        What::Formulated(recipe) => mixing::recipe(&mut errors, recipe, car),
+        What::Mixed(batch) => mixing::batch(&mut errors, batch, car),
+        What::Carded(card) => mixing::card(&mut errors, card, car),
         What::ClimateRead(climate) => {
             number(&mut errors, "air", "air", climate.air_c, (-20.0, 60.0), "\u{b0}C");
             number(&mut errors, "rh", "relative humidity", climate.rh_pct, (1.0, 100.0), "%");

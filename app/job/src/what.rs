@@ -5,6 +5,7 @@ use serde_json::value::RawValue;
 
 use crate::details::{CarDetails, Stage};
 use crate::ids::{EntryId, Hash};
+use crate::mixing::{Carded, Formulated, Mixed, Shelved};
 use crate::question::{Answer, OwnerWrote, Question, Report};
 use crate::words::worded;
 
@@ -376,6 +377,14 @@ kinds! {
     MadeGood(MadeGood) = "made_good" v 1, "Made good";
     /// A paint was measured.
     Measured(Measured) = "colour_measured" v 1, "Colour measured";
+    /// Toners were learned from sprayed panels.
+    Shelved(Shelved) = "shelf" v 1, "Toners learned";
+    /// A recipe was found or corrected.
+    Formulated(Formulated) = "recipe" v 1, "Recipe";
+    /// A batch was weighed out.
+    Mixed(Mixed) = "batch" v 1, "Batch mixed";
+    /// A card was sprayed and measured.
+    Carded(Carded) = "card" v 1, "Card";
     /// The climate was read.
     ClimateRead(ClimateRead) = "climate_read" v 1, "Climate";
     /// Film readings were judged.
@@ -433,6 +442,10 @@ impl What {
         match self {
             Self::Photographed(photo) => vec![photo.picture, photo.thumb],
             Self::Measured(measured) => vec![measured.source],
+            Self::Shelved(shelf) => {
+                std::iter::once(shelf.file).chain(shelf.panels_files.iter().map(|kept| kept.hash)).collect()
+            }
+            Self::Carded(card) => vec![card.source],
             Self::Reported(report) => vec![report.pdf],
             _ => Vec::new(),
         }
@@ -462,6 +475,27 @@ impl What {
             },
             Self::MadeGood(_) => "Made good".into(),
             Self::Measured(x) => format!("{}, {} angles", x.name, x.spectra.len()),
+            Self::Shelved(x) => format!(
+                "{}: {} toners from {} panels, difference {:.1} on average",
+                x.name, x.toners, x.panels, x.mean_de00
+            ),
+            Self::Formulated(x) => format!(
+                "{}{}: {} toners over {}, difference {:.1} predicted",
+                x.name,
+                if x.after.is_some() { ", corrected" } else { "" },
+                x.parts.len(),
+                x.primer,
+                x.mean_de00
+            ),
+            Self::Mixed(x) if x.into.is_some() => format!("{:.1} g added to the pot", x.poured_g()),
+            Self::Mixed(x) => match x.parts_of_car.len() {
+                1 => format!("{:.1} g for one part of the car", x.poured_g()),
+                n => format!("{:.1} g for {n} parts of the car", x.poured_g()),
+            },
+            Self::Carded(x) => match x.master {
+                Some(_) => format!("{}, {} angles, master card", x.name, x.spectra.len()),
+                None => format!("{}, {} angles", x.name, x.spectra.len()),
+            },
             Self::ClimateRead(x) => format!(
                 "Air {:.1} \u{b0}C, {:.0} %, panel {:.1} \u{b0}C: {}",
                 x.air_c,
@@ -498,6 +532,10 @@ impl What {
             Self::Opened(x) => &x.note,
             Self::MadeGood(x) => &x.note,
             Self::Measured(x) => &x.note,
+            Self::Shelved(x) => &x.note,
+            Self::Formulated(x) => &x.note,
+            Self::Mixed(x) => &x.note,
+            Self::Carded(x) => &x.note,
             Self::ClimateRead(x) => &x.why,
             Self::FilmJudged(x) => &x.why,
             Self::Answered(x) => &x.words,

@@ -1,11 +1,25 @@
 //! The Colour sheet: a paint by angle, and two paints as split swatches. Neutral grey, nothing else coloured.
 
+pub(crate) mod agreement;
+pub(crate) mod batches;
+pub(crate) mod cards;
+mod formula;
+mod found;
+pub(crate) mod keeping;
+mod learned;
+pub(crate) mod pour;
+pub(crate) mod recipe_page;
+pub(crate) mod recipes;
+pub(crate) mod swatches;
+pub(crate) mod toners;
+pub(crate) mod work;
+
 use axum::extract::{Multipart, Path, Query, State};
 use axum::http::header;
 use axum::response::{IntoResponse, Redirect, Response};
 use jiff::Timestamp;
 use job::car::{Car, Entry};
-use job::colour::{Geometry, Illuminant, Lab, Measurement, Observer, swatch, travel, tristimulus};
+use job::colour::{Geometry, Illuminant, Lab, Measurement, travel};
 use job::ids::{CarId, EntryId};
 use job::person::Deed;
 use job::shop::{Draft, ShopError};
@@ -21,9 +35,43 @@ use crate::layout::{CarPage, Deed as Bar, Ground, Sheet, when, who_picks};
 use crate::state::App;
 use crate::typed::Typed;
 use crate::{entries, field, link};
+use swatches::{CAUTION, OBSERVER, degrees, light_words};
 
-/// The observer for every figure on the sheet.
-const OBSERVER: Observer = Observer::Deg10;
+/// The parts of the sheet, each a page.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Part {
+    /// Paints that were measured.
+    Target,
+    /// The toner shelf.
+    Toners,
+    /// Recipes found and kept.
+    Recipes,
+    /// Weighing out.
+    Pour,
+    /// Cards sprayed and measured.
+    Cards,
+    /// What was mixed, by part of the car.
+    Batches,
+}
+
+/// The row that leads from one part of the sheet to the others.
+pub(crate) fn parts(car: CarId, here: Part) -> Markup {
+    const ALL: [(Part, &str, &str); 6] = [
+        (Part::Target, "Target", ""),
+        (Part::Toners, "Toners", "/toners"),
+        (Part::Recipes, "Recipes", "/recipes"),
+        (Part::Pour, "Pour", "/pour"),
+        (Part::Cards, "Cards", "/cards"),
+        (Part::Batches, "Batches", "/batches"),
+    ];
+    html! {
+        nav.views.no-print aria-label="Parts of this sheet" {
+            @for (part, words, address) in ALL {
+                a href={ (link::shell(car)) "/colour" (address) } aria-current=[(part == here).then_some("page")] { (words) }
+            }
+        }
+    }
+}
 
 #[derive(Deserialize, Default)]
 pub(crate) struct Ask {
@@ -91,6 +139,7 @@ fn draw(app: &App, access: &Access, car: &Car, ask: &Ask, typed: &Typed, errors:
         deed: Bar::Go(format!("{}/colour#import", link::shell(car.id)), "Import"),
     };
     page.draw(html! {
+        (parts(car.id, Part::Target))
         (entries::flash(app, car, ask.kept))
         (field::problems(errors))
         @if all.len() > 1 { (chooser(app, car, &all, first.as_ref(), second.as_ref())) }
@@ -100,6 +149,7 @@ fn draw(app: &App, access: &Access, car: &Car, ask: &Ask, typed: &Typed, errors:
             _ => div.wait { p { "A paint is measured at several angles, and imported here as a CSV file." } },
         }
         @if let Some(one) = &first {
+            p.row.no-print { a.btn href={ (link::colour(car.id, "recipes")) "?target=" (one.entry.seq) } { "Look for a recipe" } }
             p.small.no-print {
                 "Measured " (when(app, one.entry.when())) ", " (one.entry.by.name) ". "
                 a.touch href=(link::entry(car.id, one.entry.seq)) { "Entry " (one.entry.seq) } ", "
@@ -140,45 +190,11 @@ fn chooser(
     }
 }
 
-fn light_words(light: Illuminant) -> (&'static str, &'static str) {
-    match light {
-        Illuminant::D65 => ("Overcast day", "D65"),
-        Illuminant::A => ("Filament lamp", "A"),
-        Illuminant::Fl11 => ("Shop tube", "FL11"),
-    }
-}
-
-fn shown(spectrum: &job::colour::Spectrum, light: Illuminant) -> (String, bool) {
-    let swatch = swatch(tristimulus(spectrum, light, OBSERVER), light, OBSERVER);
-    (swatch.hex(), swatch.outside_screen)
-}
-
-fn under(geometry: Geometry) -> Markup {
-    html! { (geometry.aspecular_deg()) "\u{b0}" br; (geometry.word()) }
-}
-
 fn single(one: &Shown<'_>) -> Markup {
     let warnings = one.paint.warnings();
     html! {
-        @for light in Illuminant::ALL {
-            @let (words, name) = light_words(light);
-            section.light {
-                h3 { (words) " " span.small { (name) } }
-                ul.pair {
-                    @for (geometry, spectrum) in one.paint.by_angle() {
-                        @let (hex, outside) = shown(spectrum, light);
-                        li {
-                            svg.swatch viewBox="0 0 84 108" shape-rendering="crispEdges" role="img" aria-label={ (words) ", " (geometry.aspecular_deg()) " degrees" } {
-                                rect width="84" height="108" fill=(hex) {}
-                            }
-                            (under(*geometry))
-                            @if outside { br; span.small { "past the screen" } }
-                        }
-                    }
-                }
-            }
-        }
-        p.small { "Not a proof: spray a card. Texture is not shown." }
+        (swatches::single(&one.paint))
+        p.small { (CAUTION) }
         section {
             h2 { "From face to flop" }
             (travel_chart(&one.paint))
@@ -218,7 +234,7 @@ fn lab_table(paint: &Measurement, light: Illuminant) -> Markup {
                 tbody {
                     @for (geometry, lab) in paint.labs(light, OBSERVER) {
                         tr {
-                            th scope="row" { (geometry.aspecular_deg()) "\u{b0} " (geometry.word()) }
+                            th scope="row" { (degrees(geometry)) " " (geometry.word()) }
                             td.r { (format!("{:.1}", lab.l)) } td.r { (signed(lab.a, 1)) } td.r { (signed(lab.b, 1)) }
                             td.r { (format!("{:.1}", lab.chroma())) } td.r { (hue(lab)) }
                         }
@@ -269,30 +285,9 @@ fn travel_chart(paint: &Measurement) -> Markup {
 }
 
 fn pairs(one: &Shown<'_>, two: &Shown<'_>) -> Markup {
-    let shared: Vec<Geometry> =
-        one.paint.by_angle().iter().map(|(g, _)| *g).filter(|g| two.paint.at(*g).is_some()).collect();
     html! {
-        @if shared.is_empty() { p.note.stop { "The two were measured at different angles, so they cannot be compared." } }
-        @for light in Illuminant::ALL {
-            @let (words, name) = light_words(light);
-            section.light {
-                h3 { (words) " " span.small { (name) } }
-                ul.pair {
-                    @for (geometry, d) in one.paint.differences(&two.paint, light, OBSERVER) {
-                        @if let (Some(a), Some(b)) = (one.paint.at(geometry), two.paint.at(geometry)) {
-                            li {
-                                svg.swatch viewBox="0 0 84 108" shape-rendering="crispEdges" role="img" aria-label={ (words) ", " (geometry.aspecular_deg()) " degrees, difference " (format!("{:.1}", d.de00)) } {
-                                    rect width="42" height="108" fill=(shown(a, light).0) {}
-                                    rect x="42" width="42" height="108" fill=(shown(b, light).0) {}
-                                }
-                                b { (format!("{:.1}", d.de00)) } br; (under(geometry))
-                            }
-                        }
-                    }
-                }
-            }
-        }
-        p.small { "Number under each pair: CIEDE2000 difference. Side by side on one panel under 0.5 is not seen; on neighbouring panels a solid passes at 0.8 and a flake at about 1 to 1.5 (common practice, no source). Not a proof: spray a card. Texture is not shown." }
+        (swatches::pairs(&one.paint, &two.paint, [&one.measured.name, &two.measured.name]))
+        (swatches::reading())
         section {
             h2 { "Which way it differs, overcast day" }
             div.scroll tabindex="0" role="group" aria-label="Differences" {
@@ -302,7 +297,7 @@ fn pairs(one: &Shown<'_>, two: &Shown<'_>) -> Markup {
                     tbody {
                         @for (geometry, d) in one.paint.differences(&two.paint, Illuminant::D65, OBSERVER) {
                             tr {
-                                th scope="row" { (geometry.aspecular_deg()) "\u{b0} " (geometry.word()) }
+                                th scope="row" { (degrees(geometry)) " " (geometry.word()) }
                                 td.r { (signed(d.dl, 1)) } td.r { (signed(d.dc, 1)) } td.r { (signed(d.dh, 1)) } td.r { (format!("{:.1}", d.de00)) }
                             }
                         }

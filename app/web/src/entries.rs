@@ -244,6 +244,7 @@ pub(crate) async fn page(
             }
         }
         p.row.no-print {
+            @if let Some(form) = corrected_elsewhere(id, entry) { a.btn.main href=(form) { "Correct this" } }
             @if correctable { a.btn.main href={ (link::shell(id)) "/add?corrects=" (seq) } { "Correct this" } }
             @if correctable && matches!(entry.what, What::Photographed(_)) { a.btn href={ (link::entry(id, seq)) "/mark" } { "Move the mark" } }
             @if let Some(zone) = entry.what.zone() { a.btn href=(link::zone(id, zone)) { "The zone" } }
@@ -263,6 +264,17 @@ pub(crate) async fn page(
             }
         }
     }))
+}
+
+/// The form of an entry that is corrected on a page of its own.
+fn corrected_elsewhere(car: CarId, entry: &Entry) -> Option<String> {
+    let at = |page: &str, form: &str| Some(format!("{}?corrects={}#{form}", link::colour(car, page), entry.seq));
+    match entry.what {
+        _ if !entry.counts() => None,
+        What::Mixed(_) => at("batches", "correct"),
+        What::Carded(_) => at("cards", "import"),
+        _ => None,
+    }
 }
 
 fn withdraw_form(access: &Access, car: &Car, entry: &Entry) -> Markup {

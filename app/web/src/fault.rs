@@ -122,7 +122,7 @@ fn shop_status(e: &ShopError) -> StatusCode {
         | ShopError::AskedAnew(_)
         | ShopError::Newer { .. } => StatusCode::CONFLICT,
         ShopError::Crowded => StatusCode::SERVICE_UNAVAILABLE,
-        ShopError::Broken(_) | ShopError::Outlook(_) => StatusCode::INTERNAL_SERVER_ERROR,
+        ShopError::Broken(_) | ShopError::Outlook(_) | ShopError::Shelf(_) => StatusCode::INTERNAL_SERVER_ERROR,
         ShopError::Store(StoreError::Full(_)) => StatusCode::INSUFFICIENT_STORAGE,
         ShopError::Store(StoreError::Refused(_)) => StatusCode::UNPROCESSABLE_ENTITY,
         ShopError::Store(_) => StatusCode::SERVICE_UNAVAILABLE,

@@ -38,6 +38,12 @@ pub(crate) fn complaint(name: &str, errors: &[FieldError]) -> Markup {
     }
 }
 
+/// Errors of fields that this page does not show stand in the box on top alone, and lead nowhere.
+pub(crate) fn at_their_place(errors: &[FieldError], shown: &[&str]) -> Vec<FieldError> {
+    let place = |error: &FieldError| if shown.contains(&error.field) { error.field } else { "" };
+    errors.iter().map(|error| FieldError { field: place(error), ..error.clone() }).collect()
+}
+
 /// Whether a field is among the errors.
 pub(crate) fn is_wrong(name: &str, errors: &[FieldError]) -> bool {
     errors.iter().any(|e| e.field == name)

@@ -18,6 +18,8 @@ pub(crate) enum Ground {
     Grey,
     /// Neutral white, for pages used with paint in the hand.
     Plain,
+    /// The same in a dark room; never with a colour on it.
+    Booth,
 }
 
 impl Ground {
@@ -26,6 +28,7 @@ impl Ground {
             Self::Paper => None,
             Self::Grey => Some("grey"),
             Self::Plain => Some("plain"),
+            Self::Booth => Some("booth"),
         }
     }
 }
@@ -137,6 +140,11 @@ pub(crate) struct CarPage<'a> {
 impl CarPage<'_> {
     /// Draws the page around its body.
     pub(crate) fn draw(&self, body: Markup) -> Markup {
+        self.draw_again(body, None)
+    }
+
+    /// Draws the page around its body; after so many seconds the browser asks for it anew.
+    pub(crate) fn draw_again(&self, body: Markup, seconds: Option<u32>) -> Markup {
         let car = self.car;
         let crumbs = html! {
             a href="/" { "Cars" }
@@ -161,7 +169,8 @@ impl CarPage<'_> {
             }
         };
         let title = format!("{} - {}", self.title, car.details.title);
-        document(&title, self.ground, crumbs, Some(self.access), Some(car), content)
+        let head = Head { title: &title, ground: self.ground, again: seconds };
+        document(&head, crumbs, Some(self.access), Some(car), content)
     }
 
     fn margin(&self) -> Markup {
@@ -203,6 +212,24 @@ fn style(car: &Car) -> &'static str {
     job::body::BodyStyle::from_id(&car.details.body).map_or("body not known to this version", |s| s.name())
 }
 
+/// A page to be read from two metres with paint in the hand: nothing on it but its body.
+pub(crate) fn hand(title: &str, dark: bool, body: Markup) -> Markup {
+    let ground = if dark { Ground::Booth } else { Ground::Plain };
+    html! {
+        (DOCTYPE)
+        html lang="en" class=[ground.class()] {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                title { (title) " - guidecoat" }
+                link rel="icon" href="/ui/mark.svg";
+                link rel="stylesheet" href="/ui/guidecoat.css";
+            }
+            body.bare { main #main class="pour" { (body) } }
+        }
+    }
+}
+
 /// A page that belongs to no car.
 pub(crate) fn shop_page(access: &Access, title: &str, says: &str, body: Markup) -> Markup {
     let crumbs = html! { a href="/" { "Cars" } @if title != "Cars" { span { (title) } } };
@@ -214,30 +241,33 @@ pub(crate) fn shop_page(access: &Access, title: &str, says: &str, body: Markup) 
             @if access.role.may(job::person::Deed::Manage) { a.main href="/cars/new" { "New car" } }
         }
     };
-    document(title, Ground::Paper, crumbs, Some(access), None, content)
+    document(&Head { title, ground: Ground::Paper, again: None }, crumbs, Some(access), None, content)
 }
 
 /// A page without anybody signed in.
 pub(crate) fn bare(title: &str, body: Markup) -> Markup {
     let content = html! { div.sheet.solo { main #main { h1 { (title) } (body) } } };
-    document(title, Ground::Paper, html! { a href="/" { "Cars" } }, None, None, content)
+    let head = Head { title, ground: Ground::Paper, again: None };
+    document(&head, html! { a href="/" { "Cars" } }, None, None, content)
 }
 
-fn document(
-    title: &str,
+/// What stands above a page.
+struct Head<'a> {
+    title: &'a str,
     ground: Ground,
-    crumbs: Markup,
-    access: Option<&Access>,
-    car: Option<&Car>,
-    content: Markup,
-) -> Markup {
+    /// After so many seconds the browser asks for the page anew.
+    again: Option<u32>,
+}
+
+fn document(head: &Head<'_>, crumbs: Markup, access: Option<&Access>, car: Option<&Car>, content: Markup) -> Markup {
     html! {
         (DOCTYPE)
-        html lang="en" class=[ground.class()] {
+        html lang="en" class=[head.ground.class()] {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (title) " - guidecoat" }
+                title { (head.title) " - guidecoat" }
+                @if let Some(seconds) = head.again { meta http-equiv="refresh" content=(seconds); }
                 link rel="icon" href="/ui/mark.svg";
                 link rel="stylesheet" href="/ui/guidecoat.css";
                 script type="module" src="/ui/guidecoat.js" {}

@@ -1,6 +1,6 @@
 //! Addresses inside the program.
 
-use job::ids::CarId;
+use job::ids::{CarId, EntryId};
 
 /// A car's sheet.
 pub(crate) fn shell(car: CarId) -> String {
@@ -25,6 +25,21 @@ pub(crate) fn entry(car: CarId, seq: u64) -> String {
 /// One question of a car.
 pub(crate) fn question(car: CarId, number: usize) -> String {
     format!("/cars/{car}/questions/{number}")
+}
+
+/// A part of a car's Colour sheet, such as `toners`.
+pub(crate) fn colour(car: CarId, part: &str) -> String {
+    format!("/cars/{car}/colour/{part}")
+}
+
+/// A piece of work in the background.
+pub(crate) fn work(car: CarId, id: EntryId) -> String {
+    format!("/cars/{car}/colour/work/{id}")
+}
+
+/// One kept recipe of a car.
+pub(crate) fn recipe(car: CarId, seq: u64) -> String {
+    format!("/cars/{car}/colour/recipes/{seq}")
 }
 
 /// A picture of a car.

@@ -7,6 +7,8 @@ use job::shop::Shop;
 use tokio::sync::Semaphore;
 
 use crate::attempts::Attempts;
+use crate::colour::agreement::Agreements;
+use crate::colour::work::Works;
 
 /// The running program as the handlers see it.
 #[derive(Clone)]
@@ -19,6 +21,10 @@ pub struct App {
     /// Pictures and dossiers take memory and both cores: only so many are worked on at once.
     pub(crate) heavy: Arc<Semaphore>,
     pub(crate) attempts: Arc<Attempts>,
+    /// Long work on colours, in the background.
+    pub(crate) works: Arc<Works>,
+    /// How near shelves come to their panels, worked out once.
+    pub(crate) agreements: Arc<Agreements>,
     /// Tokens of owner's links that nobody made, kept apart: they must not shut anybody of the shop out.
     pub(crate) wrong_links: Arc<Attempts>,
 }
@@ -50,6 +56,8 @@ impl App {
             public_url: public_url.map(Into::into),
             heavy: Arc::new(Semaphore::new(2)),
             attempts: Arc::default(),
+            works: Arc::default(),
+            agreements: Arc::default(),
             wrong_links: Arc::default(),
         }
     }

@@ -18,6 +18,8 @@ pub(crate) struct Typed {
     fields: BTreeMap<String, Vec<String>>,
     /// The file sent with it: its name and bytes. An empty file field sends neither.
     pub(crate) file: Option<(String, Bytes)>,
+    /// Every file sent with it, by the name of its field.
+    pub(crate) files: BTreeMap<String, (String, Bytes)>,
 }
 
 impl Typed {
@@ -31,8 +33,13 @@ impl Typed {
             let file = field.file_name().map(str::to_owned);
             let bytes = field.bytes().await.map_err(|e| refused(&e))?;
             if let Some(file) = file {
+                if count > MOST_FIELDS {
+                    return Err(Fault::TooLarge("The form holds too many fields. Nothing was kept.".into()));
+                }
                 if !bytes.is_empty() {
-                    typed.file = Some((file.chars().take(120).collect(), bytes));
+                    let file: String = file.chars().take(120).collect();
+                    typed.files.insert(name, (file.clone(), bytes.clone()));
+                    typed.file = Some((file, bytes));
                 }
                 continue;
             }
@@ -79,6 +86,11 @@ impl Typed {
     /// Sets a field in place of whatever was typed.
     pub(crate) fn set(&mut self, name: &str, value: String) {
         self.fields.insert(name.into(), vec![value]);
+    }
+
+    /// Sets every value of a field that can be chosen several times.
+    pub(crate) fn set_all(&mut self, name: &str, values: Vec<String>) {
+        self.fields.insert(name.into(), values);
     }
 
     /// The field as a number, or why it is none. A decimal comma is read as such: in one number there is

@@ -1,10 +1,17 @@
-//! Pairs and spectra a second. `cargo bench -p colour`.
+//! Pairs, spectra and recipes a second. `cargo bench -p colour`.
 
-use colour::{Illuminant, Lab, Observer, Spectrum, ciede2000, ciede2000_many, lab_of_many};
+use colour::recipe::{Limits, Wish, search};
+use colour::{
+    Bench, Geometry, Illuminant, Lab, Measurement, Mix, Observer, Part, Spectrum, ciede2000, ciede2000_many,
+    lab_of_many,
+};
 use divan::counter::ItemsCount;
 use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
+
+#[path = "../tests/synthetic/mod.rs"]
+mod synthetic;
 
 const PAIRS: usize = 1_000_000;
 const SPECTRA: usize = 100_000;
@@ -48,4 +55,44 @@ fn lab_of_100k_spectra(bencher: divan::Bencher) {
     bencher
         .counter(ItemsCount::new(spectra.len()))
         .bench_local(|| lab_of_many(&spectra, Illuminant::D65, Observer::Deg10));
+}
+
+/// Four solids and two flakes at 31 wavelengths and six angles.
+#[divan::bench]
+fn film_of_6_toners(bencher: divan::Bencher) {
+    let shelf = synthetic::shelf(40);
+    let parts = [
+        ("aluminium 4", 0.10),
+        ("pearl 3", 0.05),
+        ("black", 0.003),
+        ("solid 8", 0.01),
+        ("earth 2", 0.004),
+        ("white", 0.002),
+    ];
+    let parts =
+        parts.iter().map(|(name, fraction)| Part { toner: shelf.toner(name).unwrap_or(0), fraction: *fraction });
+    let mix = Mix { parts: parts.collect(), film_um: 22.0, substrate: 2 };
+    let bench = Bench::new(&shelf);
+    bencher.bench_local(|| bench.predict(divan::black_box(&mix)));
+}
+
+/// Forty toners, up to six in a recipe, three lights, all primers: a silver, a pearl, a solid.
+#[divan::bench(sample_count = 5, sample_size = 1, args = ["silver", "pearl", "solid"])]
+fn recipe_of_40_toners(bencher: divan::Bencher, which: &str) {
+    let shelf = synthetic::shelf(40);
+    let parts: &[(&str, f64)] = match which {
+        "silver" => {
+            &[("aluminium 4", 0.15), ("aluminium 8", 0.05), ("black", 0.003), ("solid 8", 0.01), ("earth 2", 0.004)]
+        }
+        "pearl" => &[("pearl 3", 0.12), ("pearl 7", 0.06), ("solid 4", 0.03), ("black", 0.02), ("white", 0.01)],
+        _ => &[("white", 0.15), ("solid 3", 0.03), ("earth 5", 0.06), ("black", 0.004), ("solid 9", 0.01)],
+    };
+    let parts =
+        parts.iter().map(|(name, fraction)| Part { toner: shelf.toner(name).unwrap_or(0), fraction: *fraction });
+    let mix = Mix { parts: parts.collect(), film_um: 22.0, substrate: 2 };
+    let predicted = Bench::new(&shelf).predict(&mix);
+    let by_angle = Geometry::ALL.into_iter().zip(&predicted).filter_map(|(g, v)| Some((g, Spectrum::new(*v).ok()?)));
+    let Ok(target) = Measurement::new(by_angle.collect()) else { return };
+    let (wish, limits) = (Wish::same_as(&target), Limits::usual(&shelf));
+    bencher.bench_local(|| search(&shelf, &wish, &limits, &|_| true));
 }

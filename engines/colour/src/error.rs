@@ -71,4 +71,25 @@ pub enum ColourError {
         /// Length of the second list.
         second: usize,
     },
+    /// A quantity that has no meaning, or is not worked out, beyond a range.
+    #[error("{what} {value}{unit}: must lie in {low} to {high}{unit}")]
+    OutOfRange {
+        /// Which quantity.
+        what: &'static str,
+        /// The value given.
+        value: f64,
+        /// The lowest value allowed.
+        low: f64,
+        /// The highest value allowed.
+        high: f64,
+        /// The unit with a space before it, or nothing.
+        unit: &'static str,
+    },
+}
+
+impl ColourError {
+    /// Refuses what lies outside a range; a value that is not a number lies outside every range.
+    pub(crate) fn within(what: &'static str, value: f64, low: f64, high: f64, unit: &'static str) -> Result<(), Self> {
+        if (low..=high).contains(&value) { Ok(()) } else { Err(Self::OutOfRange { what, value, low, high, unit }) }
+    }
 }

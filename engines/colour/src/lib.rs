@@ -25,23 +25,36 @@
 //! Not done here: reading files, texture and sparkle (only colour by angle), fluorescence, wavelength
 //! steps other than 10 nm, light sources other than D65, A and FL11.
 
+pub mod brief;
+pub mod card;
 mod difference;
+pub mod diffuse;
 mod display;
 mod error;
+mod film;
 mod geometry;
 mod lab;
 mod light;
 mod measurement;
+pub mod munsell;
+pub mod pour;
+pub mod recipe;
+mod shelf;
 mod spectrum;
+pub mod thin_film;
+mod toner;
 mod travel;
 mod weights;
 
 pub use difference::{Difference, ciede2000, ciede2000_many, difference};
 pub use display::{Swatch, swatch};
 pub use error::ColourError;
+pub use film::{Bench, Direction, FilmError, Gradient, MOST_PARTS, MOST_WAVELENGTHS, PlainFilm, PlainFlakes, Prediction, radiance_factors};
 pub use geometry::Geometry;
 pub use lab::{Lab, Lch, lab, lab_of_many};
 pub use light::{Illuminant, Observer, Xyz, tristimulus, white};
 pub use measurement::Measurement;
+pub use shelf::{FLAKE_NODES, Flake, MOST_SUBSTRATES, MOST_TONERS, Mix, Optics, Part, Shelf, ShelfError, Substrate, TAIL, Toner, TonerKind};
 pub use spectrum::{Spectrum, WAVELENGTHS_NM};
+pub use toner::{CalibrateError, Calibration, MOST_PANELS, Panel, PanelFit, Panels, Progress, TonerFit, TonerInfo, Watch, calibrate};
 pub use travel::{Travel, travel};

@@ -24,6 +24,9 @@ const HIGHEST: f64 = 5.0;
 pub struct Spectrum([f64; 31]);
 
 impl Spectrum {
+    /// Highest radiance factor accepted.
+    pub(crate) const HIGHEST: f64 = HIGHEST;
+
     /// Makes a spectrum from 31 radiance factors.
     ///
     /// # Errors
@@ -51,6 +54,11 @@ impl Spectrum {
             expected: WAVELENGTHS_NM.len(),
         })?;
         Self::new(values)
+    }
+
+    /// A computed spectrum, brought within what a spectrum may hold; what is not a number becomes 0.
+    pub(crate) fn clamped(radiance_factors: &[f64; 31]) -> Self {
+        Self(radiance_factors.map(|value| if value.is_nan() { 0.0 } else { value.clamp(LOWEST, HIGHEST) }))
     }
 
     /// The radiance factors, in the order of [`WAVELENGTHS_NM`].

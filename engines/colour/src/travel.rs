@@ -150,7 +150,7 @@ const HUES: [(f64, &str); 8] = [
 ];
 
 /// The plain name of a hue angle in 0..360 degrees.
-fn hue_name(h_deg: f64) -> &'static str {
+pub(crate) fn hue_name(h_deg: f64) -> &'static str {
     HUES.iter().rev().find(|(from, _)| h_deg >= *from).map_or("magenta", |(_, name)| name)
 }
 

@@ -32,6 +32,30 @@ const GOALS: &[Goal] = &[
         rival: Some(&rivals::CIEDE2000),
     },
     Goal {
+        work: "film model, 6 toners of which 2 flakes, 31 wavelengths x 6 geometries",
+        bench: "colour/film_of_6_toners",
+        limit: Limit::AtMostSeconds(12e-6),
+        rival: None,
+    },
+    Goal {
+        work: "recipes of up to 6 out of 40 toners, three lights, four primers: a silver",
+        bench: "colour/recipe_of_40_toners/silver",
+        limit: Limit::AtMostSeconds(1.0),
+        rival: None,
+    },
+    Goal {
+        work: "the same: a pearl",
+        bench: "colour/recipe_of_40_toners/pearl",
+        limit: Limit::AtMostSeconds(1.0),
+        rival: None,
+    },
+    Goal {
+        work: "the same: a solid",
+        bench: "colour/recipe_of_40_toners/solid",
+        limit: Limit::AtMostSeconds(1.0),
+        rival: None,
+    },
+    Goal {
         work: "a million sums of six correlated tasks, with quantiles",
         bench: "risk/risk_1m_x6",
         limit: Limit::AtMostSeconds(0.100),

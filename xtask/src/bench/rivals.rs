@@ -1,5 +1,6 @@
 //! General-purpose libraries that do the same work, run on the same machine within the same minutes.
 
+use std::ffi::OsStr;
 use std::path::PathBuf;
 
 use anyhow::{Context, Result};
@@ -30,17 +31,29 @@ pub(super) const RISK: Rival = Rival {
     packages: &["numpy==2.4.6", "scipy==1.17.1"],
 };
 
+pub(super) const CALIBRATION: Rival = Rival {
+    name: "the same fit in numpy 2.4.6, scipy 1.17.1 (least_squares)",
+    script: "reference/colour/rival_calibration.py",
+    key: "fits_per_s",
+    packages: &["numpy==2.4.6", "scipy==1.17.1", "colour-science==0.4.7"],
+};
+
 impl Rival {
     /// Runs it in a Python environment of the target folder; returns its items per second.
     pub(super) fn per_second(&self, workspace: &Workspace) -> Result<f64> {
+        let said = self.says(workspace, &[])?;
+        rate(&said, self.key).with_context(|| format!("{} did not print {} as JSON", self.script, self.key))
+    }
+
+    /// Runs it likewise with arguments; returns what it printed.
+    pub(super) fn says(&self, workspace: &Workspace, arguments: &[&OsStr]) -> Result<String> {
         let python = python(workspace)?;
         command::run(
             command::program(&python, &workspace.root)
                 .args(["-m", "pip", "install", "--quiet", "--disable-pip-version-check"])
                 .args(self.packages),
         )?;
-        let said = command::output(command::program(&python, &workspace.root).arg(self.script))?;
-        rate(&said, self.key).with_context(|| format!("{} did not print {} as JSON", self.script, self.key))
+        command::output(command::program(&python, &workspace.root).arg(self.script).args(arguments))
     }
 }
 
@@ -53,8 +66,8 @@ fn python(workspace: &Workspace) -> Result<PathBuf> {
     Ok(python)
 }
 
-/// The number under `key` in the last line.
-fn rate(said: &str, key: &str) -> Option<f64> {
+/// The positive number under `key` in the last line.
+pub(super) fn rate(said: &str, key: &str) -> Option<f64> {
     let value: Value = serde_json::from_str(said.trim().lines().last()?).ok()?;
     value[key].as_f64().filter(|rate| rate.is_finite() && *rate > 0.0)
 }

@@ -48,7 +48,7 @@ pub(super) fn rows(binary: &Path, scratch: &Path) -> Vec<Row> {
     rows
 }
 
-fn row(work: &str, limit_s: f64, seconds: Result<f64>) -> Row {
+pub(super) fn row(work: &str, limit_s: f64, seconds: Result<f64>) -> Row {
     match seconds {
         Ok(seconds) => Row::time(work, seconds, Some(limit_s)),
         Err(error) => Row::not_measured(work, super::report::duration(limit_s), &error),
@@ -67,7 +67,7 @@ fn load_demo(binary: &Path, out: &Path) -> Result<f64> {
 }
 
 /// Whole seconds of a process from start to end; anything but success is an error.
-fn timed(command: &mut Command) -> Result<f64> {
+pub(super) fn timed(command: &mut Command) -> Result<f64> {
     let begun = Instant::now();
     let output = command.stdin(Stdio::null()).output().context("cannot start the program")?;
     let seconds = begun.elapsed().as_secs_f64();

@@ -27,9 +27,10 @@ use job::{coats, paint};
 use uuid::Uuid;
 
 use super::picture;
-use super::progress::Progress;
 use super::story::{self, Answered, Asked, Happened, Picture, Reported, Story, Told, Was, Worded};
 use crate::car::report;
+use crate::colour::recipe::Recipes;
+use crate::progress::Progress;
 use crate::stop::Stop;
 
 /// Paint as the maker left it is seldom thicker (common practice, no source).
@@ -37,11 +38,19 @@ const ORIGINAL_PAINT_UM: f64 = 180.0;
 /// A wall below this share of the usual new one is judged thin (common practice, no source).
 const WALL_SHARE: f64 = 0.8;
 
-/// Loads the story and gives back the car.
+/// What a told story leaves.
+pub(super) struct Loaded {
+    /// The car.
+    pub(super) car: CarId,
+    /// What the search for its recipe found.
+    pub(super) recipes: Option<Recipes>,
+}
+
+/// Loads the story and gives back the car, and what was found on the way.
 ///
 /// # Errors
 /// When something in it cannot be kept: the line says which entry.
-pub(super) async fn load(shop: &Arc<Shop>, story: &Story) -> Result<CarId, Stop> {
+pub(super) async fn load(shop: &Arc<Shop>, story: &Story) -> Result<Loaded, Stop> {
     let pictures = pictures(story).await?;
     let progress = Progress::begin("keeping the entries", story.entries.len());
     let mut people = BTreeMap::new();
@@ -52,14 +61,14 @@ pub(super) async fn load(shop: &Arc<Shop>, story: &Story) -> Result<CarId, Stop>
         people.insert(somebody.name.as_str(), person);
     }
     let car = open(shop, story, &people).await?;
-    let mut loader = Loader { shop, people, named: BTreeMap::new(), car: shop.car(car).await? };
+    let mut loader = Loader { shop, people, named: BTreeMap::new(), car: shop.car(car).await?, recipes: None };
     for ((count, told), ready) in (1..).zip(&story.entries).zip(pictures) {
         let entry = EntryId(counted(ENTRY, count));
         let kept = loader.keep(told, entry, ready).await;
         kept.map_err(|e| Stop::failed(format!("demo: the entry of {} by {}: {e}", told.at, told.by)))?;
         progress.step();
     }
-    Ok(car)
+    Ok(Loaded { car, recipes: loader.recipes })
 }
 
 /// Opens the car under a counted identifier, by the same way as a car from another shop comes in, since
@@ -84,11 +93,16 @@ async fn open(shop: &Shop, story: &Story, people: &BTreeMap<&str, Person>) -> Re
     Ok(shop.import(Cursor::new(zip.into_inner()), "demo/car.toml").await?.car)
 }
 
-struct Loader<'a> {
-    shop: &'a Shop,
+/// A story being kept, entry by entry.
+pub(super) struct Loader<'a> {
+    /// Where it is kept.
+    pub(super) shop: &'a Shop,
     people: BTreeMap<&'a str, Person>,
     named: BTreeMap<&'a str, EntryId>,
-    car: Arc<Car>,
+    /// The car as it was opened.
+    pub(super) car: Arc<Car>,
+    /// What the search for a recipe found.
+    pub(super) recipes: Option<Recipes>,
 }
 
 impl<'a> Loader<'a> {
@@ -110,7 +124,8 @@ impl<'a> Loader<'a> {
         Ok(())
     }
 
-    fn named(&self, name: &str) -> Result<EntryId, Stop> {
+    /// The entry that was given this name.
+    pub(super) fn named(&self, name: &str) -> Result<EntryId, Stop> {
         self.named.get(name).copied().ok_or_else(|| Stop::failed(format!("no earlier entry is named \"{name}\"")))
     }
 
@@ -169,7 +184,7 @@ impl<'a> Loader<'a> {
         Ok(question)
     }
 
-    async fn what(&self, told: &Told, ready: Option<Prepared>) -> Result<What, Stop> {
+    async fn what(&mut self, told: &Told, ready: Option<Prepared>) -> Result<What, Stop> {
         let catalogue = self.shop.catalogue();
         Ok(match &told.what {
             Happened::Stage(stage) => What::StageReached(StageReached { stage: *stage }),
@@ -200,6 +215,11 @@ impl<'a> Loader<'a> {
             }),
             Happened::MadeGood(made) => What::MadeGood(MadeGood { zone: made.zone.clone(), note: made.note.clone() }),
             Happened::Measured(measured) => What::Measured(self.measured(measured).await?),
+            Happened::Shelved(shelved) => What::Shelved(self.shelved(shelved).await?),
+            Happened::Formulated(recipe) => What::Formulated(self.formulated(recipe).await?),
+            Happened::Corrected(recipe) => What::Formulated(self.corrected(recipe).await?),
+            Happened::Mixed(batch) => What::Mixed(self.mixed(batch).await?),
+            Happened::Carded(card) => What::Carded(self.carded(card).await?),
             Happened::Climate(climate) => What::ClimateRead(climate_read(climate, catalogue)?),
             Happened::FilmJudged(film) => What::FilmJudged(film_judged(film, catalogue)?),
             Happened::Withdrawn(withdrawn) => {
@@ -222,7 +242,7 @@ impl<'a> Loader<'a> {
     }
 
     async fn measured(&self, measured: &story::Measured) -> Result<Measured, Stop> {
-        let bytes = story::measurement_file(&measured.file).ok_or_else(|| Stop::failed("no such measurement file"))?;
+        let bytes = story::colour_file(&measured.file).ok_or_else(|| Stop::failed("no such measurement file"))?;
         let (found, doubts) = paint::read(&measured.file, bytes).map_err(Stop::failed)?;
         let found = found.into_iter().next().ok_or_else(|| Stop::failed("the measurement file is empty"))?;
         Ok(Measured {

@@ -1,8 +1,8 @@
 //! The demo: one invented car, loaded through the use cases into a database of its own, printed, packed, served.
 
 mod load;
+mod paint;
 mod picture;
-mod progress;
 mod story;
 
 use std::fs;
@@ -13,6 +13,7 @@ use std::sync::Arc;
 use clap::Args;
 use job::fortnight;
 use job::ids::{CarId, Hash};
+use job::paintwork;
 use job::person::Role;
 use job::shop::{Shop, USUAL_LINK_DAYS};
 use serde::Serialize;
@@ -25,7 +26,7 @@ use crate::serve::{Door, Served, log, serve};
 use crate::shop::{Everywhere, Missing, wait};
 use crate::stop::Stop;
 
-use progress::Progress;
+use crate::progress::Progress;
 
 /// Load the invented car into a database of its own and serve it.
 #[derive(Debug, Args)]
@@ -44,8 +45,17 @@ pub(crate) struct Demo {
 const MARK: &str = "INVENTED.txt";
 const MARK_TEXT: &str = "Everything in this folder is invented. It was written by \"guidecoat demo\", which replaces it when it runs again.\n";
 /// What the demo writes besides, and takes away when it runs again.
-const WRITTEN: [&str; 7] =
-    ["shop.sqlite", "shop.sqlite-wal", "shop.sqlite-shm", "dossier.pdf", "report.pdf", "range.json", "car.zip"];
+const WRITTEN: [&str; 9] = [
+    "shop.sqlite",
+    "shop.sqlite-wal",
+    "shop.sqlite-shm",
+    "dossier.pdf",
+    "report.pdf",
+    "range.json",
+    "toners.json",
+    "recipe.json",
+    "car.zip",
+];
 
 impl Demo {
     pub(crate) fn run(self, everywhere: &Everywhere) -> Result<(), Stop> {
@@ -62,7 +72,7 @@ impl Demo {
             let database = format!("sqlite:{}", place("shop.sqlite").display());
             let shop = Arc::new(everywhere.shop_at(&database, Missing::Make).await?);
             let story = story::Story::told()?;
-            let loaded = load::load(&shop, &story).await?;
+            let load::Loaded { car: loaded, recipes } = load::load(&shop, &story).await?;
             let progress = Progress::begin("printing the dossier", 1);
             car::dossier(&shop, &zone, loaded, &place("dossier.pdf"), story.printed).await?;
             progress.step();
@@ -71,6 +81,9 @@ impl Demo {
             file::write(&place("report.pdf"), &last_report(&shop, &record).await?)?;
             let range = serde_json::to_vec_pretty(&Range::of(&shop, &record, None)?).map_err(Stop::failed)?;
             file::write(&place("range.json"), &range)?;
+            file::write(&place("toners.json"), &toners(&shop, &record).await?)?;
+            let recipes = recipes.ok_or_else(|| Stop::failed("the demo's recipe is missing"))?;
+            file::write(&place("recipe.json"), &serde_json::to_vec_pretty(&recipes).map_err(Stop::failed)?)?;
             let progress = Progress::begin("packing the car", 1);
             let packed = car::export(&shop, loaded, &place("car.zip")).await?;
             progress.step();
@@ -84,6 +97,8 @@ impl Demo {
                 dossier: file::name(&place("dossier.pdf")),
                 report: file::name(&place("report.pdf")),
                 range: file::name(&place("range.json")),
+                toners: file::name(&place("toners.json")),
+                recipe: file::name(&place("recipe.json")),
                 export: file::name(&place("car.zip")),
             };
             say(&answer, everywhere.json)?;
@@ -101,6 +116,13 @@ async fn last_report(shop: &Shop, car: &job::car::Car) -> Result<Arc<[u8]>, Stop
     let missing = || Stop::failed("the demo's report is missing");
     let (_, report) = fortnight::last(car).ok_or_else(missing)?;
     shop.blob(report.pdf).await?.ok_or_else(missing)
+}
+
+/// The toner file, as it was kept.
+async fn toners(shop: &Shop, car: &job::car::Car) -> Result<Arc<[u8]>, Stop> {
+    let missing = || Stop::failed("the demo's toners are missing");
+    let (_, shelf) = paintwork::shelf_in_use(car).ok_or_else(missing)?;
+    shop.blob(shelf.file).await?.ok_or_else(missing)
 }
 
 /// The token of a link for the demo's owner. It is drawn anew each time: the record does not hold it.
@@ -145,6 +167,8 @@ struct Written {
     dossier: String,
     report: String,
     range: String,
+    toners: String,
+    recipe: String,
     export: String,
 }
 
@@ -158,6 +182,8 @@ impl Answer for Written {
             row!["dossier", self.dossier],
             row!["fortnight report", self.report],
             row!["range", self.range],
+            row!["toners", self.toners],
+            row!["recipes", self.recipe],
             row!["car as a ZIP", self.export],
         ];
         for row in rows {

@@ -8,26 +8,40 @@ use job::question::AnswerWay;
 use job::what::{How, Side};
 use serde::Deserialize;
 
+use super::paint;
 use super::picture::Scene;
 use crate::stop::Stop;
 
 /// The files as they are in the repository; the program carries them.
 const CAR: &str = include_str!("../../../../demo/car.toml");
-const RECORD: [(&str, &str); 4] = [
+const RECORD: [(&str, &str); 5] = [
     ("demo/record/1-intake.toml", include_str!("../../../../demo/record/1-intake.toml")),
     ("demo/record/2-strip.toml", include_str!("../../../../demo/record/2-strip.toml")),
     ("demo/record/3-bare-metal.toml", include_str!("../../../../demo/record/3-bare-metal.toml")),
     ("demo/record/4-metal.toml", include_str!("../../../../demo/record/4-metal.toml")),
+    ("demo/record/5-colour.toml", include_str!("../../../../demo/record/5-colour.toml")),
 ];
 
-/// A measurement file of the demo.
-pub(super) fn measurement_file(name: &str) -> Option<&'static [u8]> {
+/// A file of the demo's colour.
+pub(super) fn colour_file(name: &str) -> Option<&'static [u8]> {
     match name {
         "donor.csv" => Some(include_bytes!("../../../../demo/colour/donor.csv")),
         "card.csv" => Some(include_bytes!("../../../../demo/colour/card.csv")),
+        "brief.json" => Some(include_bytes!("../../../../demo/colour/brief.json")),
+        "card-1.csv" => Some(include_bytes!("../../../../demo/colour/card-1.csv")),
+        "card-2.csv" => Some(include_bytes!("../../../../demo/colour/card-2.csv")),
+        "card-3.csv" => Some(include_bytes!("../../../../demo/colour/card-3.csv")),
         _ => None,
     }
 }
+
+/// The panels that the demo's toners are learned from, in the order of [`job::panels::NAMES`].
+pub(super) const PANELS: [&[u8]; 4] = [
+    include_bytes!("../../../../demo/toners/toners.csv"),
+    include_bytes!("../../../../demo/toners/panels.csv"),
+    include_bytes!("../../../../demo/toners/measurements.csv"),
+    include_bytes!("../../../../demo/toners/substrate.csv"),
+];
 
 /// The whole story.
 #[derive(Debug)]
@@ -92,6 +106,11 @@ pub(super) enum Happened {
     Opened(Opened),
     MadeGood(MadeGood),
     Measured(Measured),
+    Shelved(paint::Shelved),
+    Formulated(paint::Formulated),
+    Corrected(paint::Corrected),
+    Mixed(paint::Mixed),
+    Carded(paint::Carded),
     Climate(Climate),
     FilmJudged(FilmJudged),
     Withdrawn(Withdrawn),
@@ -276,18 +295,23 @@ impl Story {
             let record: RecordFile = toml::from_str(text).map_err(|e| Stop::failed(format!("{file}: {e}")))?;
             entries.extend(record.entry);
         }
+        // The colour was worked on beside the metal.
+        entries.sort_by_key(|told| told.at);
         Ok(Self { people, car, opened, by, printed, entries })
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use super::Story;
+    use super::{RECORD, RecordFile, Story};
 
     #[test]
     fn the_story_is_told_in_order_of_time() {
+        for (file, text) in RECORD {
+            let record: RecordFile = toml::from_str(text).unwrap();
+            assert!(record.entry.is_sorted_by_key(|e| e.at), "{file}");
+        }
         let story = Story::told().unwrap();
-        assert!(story.entries.is_sorted_by_key(|e| e.at));
         assert!(story.entries.iter().all(|e| e.at >= story.opened && e.at <= story.printed));
         assert!(story.entries.iter().filter_map(|e| Some((e.noted?, e.at))).all(|(noted, at)| noted < at));
     }

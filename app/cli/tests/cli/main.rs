@@ -9,6 +9,7 @@ mod demo;
 mod forecast;
 mod kill;
 mod owner;
+mod paint;
 mod people;
 mod questions;
 mod record;

@@ -4,6 +4,7 @@ mod backup;
 mod keep;
 mod owner;
 mod parcel_io;
+mod shelf;
 
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -17,6 +18,7 @@ use crate::outlook::OutlookError;
 use crate::parcel::ParcelError;
 use crate::person::Person;
 use crate::ports::{Store, StoreError};
+use crate::shelf_file::{ShelfFile, ShelfFileError};
 use crate::validate::FieldError;
 
 pub use backup::{BackupError, Restored};
@@ -76,6 +78,9 @@ pub enum ShopError {
     /// The catalogue holds a figure that cannot be reckoned with.
     #[error(transparent)]
     Outlook(#[from] OutlookError),
+    /// The toner file that an entry names is no toner file.
+    #[error(transparent)]
+    Shelf(#[from] ShelfFileError),
     /// A ZIP could not be read or written.
     #[error(transparent)]
     Parcel(#[from] ParcelError),
@@ -84,17 +89,21 @@ pub enum ShopError {
     Store(#[from] StoreError),
 }
 
+/// How many toner files are kept at hand; a shop works from one, and looks back at a few.
+const SHELVES: usize = 8;
+
 /// One shop: its store, its catalogue, and the cars at hand.
 pub struct Shop {
     store: Arc<dyn Store>,
     catalogue: Catalogue,
     at_hand: Mutex<BTreeMap<CarId, Arc<Car>>>,
+    shelves: Mutex<BTreeMap<Hash, Arc<ShelfFile>>>,
 }
 
 impl Shop {
     /// A shop over a store, with the catalogue it works by.
     pub fn new(store: Arc<dyn Store>, catalogue: Catalogue) -> Self {
-        Self { store, catalogue, at_hand: Mutex::default() }
+        Self { store, catalogue, at_hand: Mutex::default(), shelves: Mutex::default() }
     }
 
     /// The catalogue this shop works by.

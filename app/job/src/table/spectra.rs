@@ -67,15 +67,26 @@ pub fn measurements(
     limits: &Limits,
 ) -> Result<(Vec<MeasuredRows>, Vec<Warning>), TableError> {
     let table = Table::read(file, bytes, limits)?;
-    let geometry = table.column("geometry")?;
     let id = id_column(&table)?;
-    let wavelengths = wavelength_columns(&table)?;
-    let mut warnings = warnings(&table, &["geometry"], id.as_ref());
+    measurements_by(&table, id.as_ref())
+}
+
+/// As [`measurements`], for the panels of a lab: the column `panel_id` tells them apart and must be there.
+pub fn panels(file: &str, bytes: &[u8], limits: &Limits) -> Result<(Vec<MeasuredRows>, Vec<Warning>), TableError> {
+    let table = Table::read(file, bytes, limits)?;
+    let id = table.column("panel_id")?;
+    measurements_by(&table, Some(&id))
+}
+
+fn measurements_by(table: &Table, id: Option<&Column>) -> Result<(Vec<MeasuredRows>, Vec<Warning>), TableError> {
+    let geometry = table.column("geometry")?;
+    let wavelengths = wavelength_columns(table)?;
+    let mut warnings = warnings(table, &["geometry"], id);
     let mut places: std::collections::BTreeMap<String, usize> = Default::default();
     let mut all: Vec<MeasuredRows> = Vec::new();
     let mut bright: Option<String> = None;
     for row in table.rows() {
-        let id = match &id {
+        let id = match id {
             Some(column) => row.text(column)?.to_owned(),
             None => String::new(),
         };
@@ -97,7 +108,7 @@ pub fn measurements(
             bright.get_or_insert_with(|| {
                 format!(
                     "{}, row {}: {value} is very bright for a radiance factor (a white tile is 1); if the file is in percent, divide by 100",
-                    error::shown(file),
+                    error::shown(table.file()),
                     found.row
                 )
             });
@@ -119,18 +130,37 @@ pub fn named(file: &str, bytes: &[u8], limits: &Limits) -> Result<(Vec<NamedSpec
         Some(column) => column,
         None => table.column(ID_NAMES[0])?,
     };
-    let wavelengths = wavelength_columns(&table)?;
+    spectra_by(&table, &name, MOST_REFLECTANCE)
+}
+
+/// As [`named`], for the primers of a lab: the column `substrate` names them, and a diffuse reflectance seen
+/// from inside a film lies in 0 to 1.
+pub fn primers(file: &str, bytes: &[u8], limits: &Limits) -> Result<(Vec<NamedSpectrum>, Vec<Warning>), TableError> {
+    let table = Table::read(file, bytes, limits)?;
+    let name = table.column("substrate")?;
+    let (spectra, warnings) = spectra_by(&table, &name, 1.0)?;
+    let dark = |spectrum: &&NamedSpectrum| spectrum.values.iter().any(|value| *value < 0.0);
+    if let Some(odd) = spectra.iter().find(dark)
+        && let Some(row) = table.rows().find(|row| row.number() == odd.row)
+    {
+        return Err(row.refuse(&name, "a primer whose reflectance is nowhere under 0"));
+    }
+    Ok((spectra, warnings))
+}
+
+fn spectra_by(table: &Table, name: &Column, most: f64) -> Result<(Vec<NamedSpectrum>, Vec<Warning>), TableError> {
+    let wavelengths = wavelength_columns(table)?;
     let spectra = table
         .rows()
         .map(|row| {
             Ok(NamedSpectrum {
                 row: row.number(),
-                name: row.text(&name)?.to_owned(),
-                values: values(&row, &wavelengths, MOST_REFLECTANCE)?,
+                name: row.text(name)?.to_owned(),
+                values: values(&row, &wavelengths, most)?,
             })
         })
         .collect::<Result<_, TableError>>()?;
-    Ok((spectra, warnings(&table, &[], Some(&name))))
+    Ok((spectra, warnings(table, &[], Some(name))))
 }
 
 /// The one column that names the measurement, if any; fails if two could.

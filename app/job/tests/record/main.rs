@@ -14,6 +14,7 @@ mod coats;
 mod event;
 mod hostile_zip;
 mod keep;
+mod mixing;
 mod owner;
 mod paint;
 mod parcel;

@@ -1,14 +1,16 @@
 //! The bytes that released versions wrote still open.
 //!
 //! `v1.jsonl` is what version 1 of every kind looks like, as it was written then; `v2.jsonl` holds the kinds
-//! that came with the owner's side, and the second version of a car's details. Neither file is ever edited: what
-//! comes later joins them in a file of its own, and these must go on being read.
+//! that came with the owner's side, and the second version of a car's details; `v3.jsonl` the kinds that came
+//! with mixing paint. No such file is ever edited: what comes later joins them in a file of its own, and these
+//! must go on being read.
 
 use job::car::{Car, ZoneState};
 use job::chain::verify;
 use job::details::{Aim, Climate, Fitted, Kept, Stage};
 use job::event::{Stored, decode};
 use job::ids::Hash;
+use job::paintwork;
 use job::question::{AnswerWay, Standing};
 use job::what::{Severity, What};
 
@@ -19,6 +21,9 @@ const V1_HEAD: &str = "d875a4ff28d0cfb103439f8fd46083aa9f9175b236b917fa29d9b11a5
 
 const V2: &str = include_str!("v2.jsonl");
 const V2_HEAD: &str = "88692610c7f5242a4ee8a5250ae5aac3e46233ab7f2a11dbd7cda5138e467441";
+
+const V3: &str = include_str!("v3.jsonl");
+const V3_HEAD: &str = "410721d9aeab4ed17847a70f73a77818d99a9235f8a975b8a5c931dccdc1fe2f";
 
 fn v1() -> Vec<Stored> {
     lines(V1)
@@ -123,6 +128,39 @@ fn regression_the_bytes_of_version_2_verify_and_add_up_to_the_same_car() {
     assert_eq!(car.decided("Z03.L").map(|hours| hours.likely), Some(14.0));
     let (entry, report) = job::fortnight::last(&car).unwrap();
     assert_eq!((entry.seq, report.pdf), (10, Hash::of(b"report")));
+}
+
+#[test]
+fn regression_the_bytes_of_version_3_verify_and_add_up_to_the_same_paintwork() {
+    let events = lines(V3);
+    let verdict = verify(&events, Some(V3_HEAD.parse().unwrap()));
+    assert!(verdict.intact(), "{verdict:?}");
+    assert_eq!(verdict.events, 12);
+    let kinds: Vec<String> = events.iter().map(|s| decode(s).unwrap().what.kind().to_owned()).collect();
+    assert!(["shelf", "recipe", "batch", "card"].iter().all(|key| kinds.iter().any(|k| k == key)));
+
+    let car = Car::fold(&events).unwrap();
+    // The second shelf was taken out.
+    let (entry, shelf) = paintwork::shelf_in_use(&car).unwrap();
+    assert_eq!((entry.seq, shelf.file, shelf.panels_files[0].hash), (3, Hash::of(b"toners"), Hash::of(b"panels")));
+    assert_eq!((shelf.toners, shelf.panels, shelf.mean_de00, shelf.p90_de00), (16, 90, 1.21, 2.4));
+    let lines = paintwork::lines(&car);
+    assert_eq!((lines.len(), lines[0].len()), (1, 2));
+    let (entry, recipe) = lines[0][1];
+    assert_eq!((entry.seq, recipe.name.as_str(), recipe.coats, recipe.primer.as_str()), (7, "Copper 2", 4, "N4"));
+    assert_eq!((recipe.fraction("copper mica"), recipe.film_um), (Some(0.172), 16.5));
+    assert_eq!((recipe.by_angle[0].fl11, recipe.cards.len(), recipe.brief.is_plain()), (1.1, 1, true));
+    let first = lines[0][0].1;
+    assert_eq!((first.brief.edits[0].dh_deg, first.brief.weights[0].weight), (40.0, 0.15));
+    assert_eq!(job::paintwork::engine::predicted(first).unwrap().by_angle().len(), 3);
+    let batches = paintwork::batches(&car);
+    assert_eq!((batches.len(), batches[0].additions.len(), batches[0].cards.len()), (1, 1, 1));
+    assert_eq!(batches[0].mixed.retained, "Shelf 2, glass jar");
+    assert_eq!(batches[0].pot_g().last(), Some(&("carbon black".to_owned(), 1.1)));
+    let cards = paintwork::cards(&car);
+    let named: Vec<(u64, &str)> = cards.iter().map(|(entry, card)| (entry.seq, card.name.as_str())).collect();
+    assert_eq!(named, [(6, "Card 1"), (10, "Card 2, second spray")]);
+    assert_eq!((cards[0].1.master(), cards[0].1.film_um), (Some("Drawer 3, envelope 12"), Some(17.2)));
 }
 
 #[test]

@@ -193,7 +193,7 @@ async fn each_field_is_named() {
         ),
         (measured("", b"source"), "name"),
         (
-            changed(kinds[9].clone(), |w| {
+            changed(kinds[13].clone(), |w| {
                 if let What::ClimateRead(x) = w {
                     x.air_c = f64::NAN
                 }
@@ -201,7 +201,7 @@ async fn each_field_is_named() {
             "air",
         ),
         (
-            changed(kinds[9].clone(), |w| {
+            changed(kinds[13].clone(), |w| {
                 if let What::ClimateRead(x) = w {
                     x.rh_pct = 101.0
                 }
@@ -209,7 +209,7 @@ async fn each_field_is_named() {
             "rh",
         ),
         (
-            changed(kinds[9].clone(), |w| {
+            changed(kinds[13].clone(), |w| {
                 if let What::ClimateRead(x) = w {
                     x.panel_c = 300.0
                 }
@@ -217,7 +217,7 @@ async fn each_field_is_named() {
             "panel",
         ),
         (
-            changed(kinds[10].clone(), |w| {
+            changed(kinds[14].clone(), |w| {
                 if let What::FilmJudged(x) = w {
                     x.readings_um.clear()
                 }
@@ -225,7 +225,7 @@ async fn each_field_is_named() {
             "readings",
         ),
         (
-            changed(kinds[10].clone(), |w| {
+            changed(kinds[14].clone(), |w| {
                 if let What::FilmJudged(x) = w {
                     x.readings_um[1] = f64::NAN
                 }
@@ -233,7 +233,7 @@ async fn each_field_is_named() {
             "readings",
         ),
         (
-            changed(kinds[10].clone(), |w| {
+            changed(kinds[14].clone(), |w| {
                 if let What::FilmJudged(x) = w {
                     x.nominal_um = 0.0
                 }
@@ -241,7 +241,7 @@ async fn each_field_is_named() {
             "nominal_um",
         ),
         (
-            changed(kinds[15].clone(), |w| {
+            changed(kinds[19].clone(), |w| {
                 if let What::Withdrawn(x) = w {
                     x.why.clear()
                 }
@@ -289,7 +289,7 @@ fn mark(view: &str, u_mm: f64) -> Option<Mark> {
 #[tokio::test]
 async fn every_kind_can_be_kept() {
     let desk = Desk::open().await;
-    for bytes in [b"picture".as_slice(), b"thumb", b"geometry,400", b"report"] {
+    for bytes in [b"picture".as_slice(), b"thumb", b"geometry,400", b"report", b"toners", b"panels", b"card"] {
         desk.shop.keep_file(bytes).await.unwrap();
     }
     let looked = desk.keep(clear("Z01.L")).await;
@@ -298,12 +298,19 @@ async fn every_kind_can_be_kept() {
         if let (What::Answered(answer), Some(thread)) = (&mut what, car.threads().first()) {
             (answer.question, answer.version) = thread.asked().map(|(entry, _)| (entry.id, entry.hash)).unwrap();
         }
+        let last = |kind: &str| car.counting().rev().find(|e| e.what.kind() == kind).map(|e| e.id).unwrap();
+        match &mut what {
+            What::Formulated(x) => (x.target, x.shelf) = (last("colour_measured"), last("shelf")),
+            What::Mixed(x) => x.recipe = last("recipe"),
+            What::Carded(x) => (x.recipe, x.batch) = (last("recipe"), Some(last("batch"))),
+            _ => {}
+        }
         let owners = matches!(what, What::OwnerWrote(_));
         let draft = desk.draft(what);
         let by = if owners { desk.owner } else { draft.by };
         desk.send(&Draft { by, ..draft }).await.unwrap();
     }
-    assert_eq!(desk.count().await, 17);
+    assert_eq!(desk.count().await, 21);
     assert!(desk.shop.verify(desk.car, None).await.unwrap().intact());
     // And every file that any kind names travels with the car.
     let zip = crate::parcel::export(&desk).await;

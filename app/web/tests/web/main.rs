@@ -4,6 +4,8 @@
 
 mod access;
 mod bad;
+mod batches;
+mod cards;
 mod colour;
 mod entries;
 mod links;
@@ -12,10 +14,14 @@ mod next;
 mod owner;
 mod pages;
 mod parcel;
+mod pour;
 mod questions;
 mod range;
+mod recipes;
 mod reports;
 mod routes;
 mod security;
 mod sign_in;
 mod support;
+mod toners;
+mod work;

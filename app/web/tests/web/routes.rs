@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use axum::http::Method;
 use jiff::SignedDuration;
+use job::ids::EntryId;
 use job::person::Role;
 use job::what::What;
 
@@ -20,7 +21,7 @@ const WRITE_POST: [u16; 6] = [422, 401, 422, 422, 422, 403];
 const MANAGE_POST: [u16; 6] = [422, 401, 403, 403, 422, 403];
 const PUBLIC: [u16; 6] = [200; 6];
 
-const TABLE: [Row; 47] = [
+const TABLE: [Row; 64] = [
     ("GET", "/", ALL),
     ("GET", "/cars/new", MANAGE),
     ("POST", "/cars/new", MANAGE_POST),
@@ -38,6 +39,24 @@ const TABLE: [Row; 47] = [
     ("GET", "/cars/{car}/colour", ALL),
     ("POST", "/cars/{car}/colour", WRITE_POST),
     ("GET", "/cars/{car}/colour/{file}", ALL),
+    ("GET", "/cars/{car}/colour/toners", ALL),
+    ("POST", "/cars/{car}/colour/toners", WRITE_POST),
+    ("GET", "/cars/{car}/colour/toners/{seq}/toners.json", ALL),
+    ("GET", "/cars/{car}/colour/recipes", ALL),
+    ("POST", "/cars/{car}/colour/recipes", WRITE_POST),
+    ("GET", "/cars/{car}/colour/recipes/{seq}", ALL),
+    ("GET", "/cars/{car}/colour/recipes/{seq}/recipe.json", ALL),
+    // Work that is gone: whoever may look at it is told so.
+    ("GET", "/cars/{car}/colour/work/{id}", [404, 303, 404, 404, 404, 403]),
+    ("POST", "/cars/{car}/colour/work/{id}/stop", [404, 401, 404, 404, 404, 403]),
+    ("POST", "/cars/{car}/colour/work/{id}/keep", [404, 401, 404, 404, 404, 403]),
+    ("GET", "/cars/{car}/colour/pour", ALL),
+    ("POST", "/cars/{car}/colour/pour", WRITE_POST),
+    ("GET", "/cars/{car}/colour/cards", ALL),
+    ("POST", "/cars/{car}/colour/cards", WRITE_POST),
+    ("POST", "/cars/{car}/colour/cards/recipe", WRITE_POST),
+    ("GET", "/cars/{car}/colour/batches", ALL),
+    ("POST", "/cars/{car}/colour/batches", WRITE_POST),
     ("GET", "/cars/{car}/coats", ALL),
     ("GET", "/cars/{car}/record", ALL),
     ("GET", "/cars/{car}/details", MANAGE),
@@ -188,6 +207,7 @@ fn common_faults(answer: &Answer) -> Vec<String> {
 async fn addresses(house: &House) -> impl Fn(&str) -> String + use<> {
     let car = house.full_car("One of everything").await;
     house.ask_and_report(car).await;
+    let (toners, recipe, work) = (house.keep_toners(car).await, house.recipe(car).await, EntryId::fresh());
     let folded = house.shop.car(car).await.unwrap();
     let report = folded.entries().iter().find(|e| matches!(e.what, What::Reported(_))).map(|e| e.seq).unwrap();
     let (photo, picture) = folded.photographs().map(|(entry, photo)| (entry.seq, photo.picture)).next().unwrap();
@@ -197,6 +217,9 @@ async fn addresses(house: &House) -> impl Fn(&str) -> String + use<> {
             .replace("{zone}", "Z01.L")
             .replace("{number}", "1")
             .replace("reports/{seq}", &format!("reports/{report}"))
+            .replace("toners/{seq}", &format!("toners/{toners}"))
+            .replace("recipes/{seq}", &format!("recipes/{recipe}"))
+            .replace("{id}", &work.to_string())
             .replace("{seq}", &photo.to_string())
             .replace("{view}", "left.svg")
             .replace("{hash}", &picture.to_string())
@@ -284,6 +307,7 @@ async fn an_owners_link_reaches_one_cars_page_and_nothing_else() {
             wrong.extend(owners_faults(&answer).into_iter().map(|f| format!("{name}: {method} {path}: {f}")));
         }
     }
+    let made_up_work = EntryId::fresh().to_string();
     // With nothing but a link in hand, every address of the shop is as closed as without it.
     for (method, path, statuses) in TABLE {
         let (wanted, car) = (statuses[1], ours[0]);
@@ -295,6 +319,7 @@ async fn an_owners_link_reaches_one_cars_page_and_nothing_else() {
             .replace("{zone}", "Z01.L")
             .replace("{number}", "1")
             .replace("{seq}", "1")
+            .replace("{id}", &made_up_work)
             .replace("{view}", "left.svg")
             .replace("{hash}", &picture.to_string())
             .replace("{file}", "1.csv");

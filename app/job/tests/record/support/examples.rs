@@ -4,6 +4,9 @@ use std::collections::BTreeSet;
 
 use job::details::{Aim, CarDetails, Climate, Fitted, Kept, Rates, Stage};
 use job::ids::{EntryId, Hash, PersonId};
+use job::mixing::{
+    AngleFit, AngleWeight, BINDER, Brief, BriefEdit, Carded, Formulated, KeptFile, Mixed, Poured, RecipePart, Shelved,
+};
 use job::person::{By, Role};
 use job::question::{Answer, AnswerWay, Choice, Hours, OwnerWrote, Question, RangeSaid, Report, Shown};
 use job::what::{
@@ -101,20 +104,106 @@ pub(crate) fn photographed(zone: Option<&str>, picture: &[u8], thumb: &[u8]) -> 
     })
 }
 
+fn spectrum(geometry: &str, level: f64) -> GeometrySpectrum {
+    GeometrySpectrum { geometry: geometry.into(), values: (0..31).map(|i| level + 0.003 * f64::from(i)).collect() }
+}
+
+fn three_angles() -> Vec<GeometrySpectrum> {
+    vec![spectrum("45as15", 0.61), spectrum("45as45", 0.22), spectrum("45as110", 0.08)]
+}
+
 pub(crate) fn measured(name: &str, source: &[u8]) -> What {
-    let spectrum = |geometry: &str, level: f64| GeometrySpectrum {
-        geometry: geometry.into(),
-        values: (0..31).map(|i| level + 0.003 * f64::from(i)).collect(),
-    };
     What::Measured(Measured {
         name: name.into(),
         instrument: "Multi-angle instrument".into(),
         file: "panel.csv".into(),
         source: Hash::of(source),
-        spectra: vec![spectrum("45as15", 0.61), spectrum("45as45", 0.22), spectrum("45as110", 0.08)],
+        spectra: three_angles(),
         doubts: vec!["45as15: brighter than usual".into()],
         note: "Under the boot lid.".into(),
     })
+}
+
+pub(crate) fn shelved(file: &[u8], panels: &[u8]) -> Shelved {
+    Shelved {
+        name: "Spring shelf".into(),
+        file: Hash::of(file),
+        panels_files: vec![KeptFile { name: "panels.csv".into(), hash: Hash::of(panels) }],
+        toners: 16,
+        panels: 90,
+        mean_de00: 1.21,
+        p90_de00: 2.4,
+        doubts: vec!["coarse aluminium: no panel over white".into()],
+        note: "Sprayed in one week, one gun.".into(),
+    }
+}
+
+/// A recipe of three toners; the last is a trace of black.
+pub(crate) fn formulated(target: EntryId, shelf: EntryId) -> Formulated {
+    let part = |toner: &str, fraction: f64| RecipePart { toner: toner.into(), fraction };
+    Formulated {
+        name: "Copper 1".into(),
+        target,
+        shelf,
+        brief: Brief {
+            edits: vec![BriefEdit { geometry: "45as110".into(), dl: 2.0, dc: -1.5, dh_deg: 40.0 }],
+            weights: vec![AngleWeight { geometry: "45as15".into(), weight: 0.15 }],
+        },
+        parts: vec![part("copper mica", 0.18), part("oxide red", 0.04), part("carbon black", 0.0021)],
+        film_um: 16.5,
+        primer: "N4".into(),
+        coats: 4,
+        predicted: three_angles(),
+        mean_de00: 0.84,
+        by_angle: vec![AngleFit { geometry: "45as15".into(), d65: 0.6, a: 0.9, fl11: 1.1 }],
+        after: None,
+        cards: Vec::new(),
+        doubts: Vec::new(),
+        note: "Same face, no violet in the flop.".into(),
+    }
+}
+
+pub(crate) fn mixed(recipe: EntryId) -> Mixed {
+    let step = |toner: &str, wanted_g: f64, poured_g: Option<f64>| Poured {
+        toner: toner.into(),
+        wanted_g,
+        poured_g,
+        lot: "L 7".into(),
+    };
+    Mixed {
+        recipe,
+        into: None,
+        parts_of_car: vec!["Z01.L".into(), "bonnet".into()],
+        wanted_g: 500.0,
+        scale_g: 0.1,
+        steps: vec![
+            step(BINDER, 388.9, Some(389.1)),
+            step("copper mica", 90.0, Some(90.0)),
+            step("oxide red", 20.0, None),
+            step("carbon black", 1.1, Some(1.1)),
+        ],
+        shift_de00: 0.04,
+        retained: "Shelf 2, glass jar".into(),
+        note: "Stirred twice.".into(),
+    }
+}
+
+pub(crate) fn carded(recipe: EntryId, batch: Option<EntryId>, source: &[u8]) -> Carded {
+    Carded {
+        name: "Card 1".into(),
+        recipe,
+        batch,
+        instrument: "Multi-angle instrument".into(),
+        file: "card.csv".into(),
+        source: Hash::of(source),
+        spectra: three_angles(),
+        coats: 4,
+        film_um: Some(17.2),
+        gun: "1.3 tip, 2.0 bar, 150 mm".into(),
+        master: Some("Drawer 3, envelope 12".into()),
+        doubts: vec!["45as110: below zero at 400 nm".into()],
+        note: "Hung upright.".into(),
+    }
 }
 
 pub(crate) fn stage(stage: Stage) -> What {
@@ -228,6 +317,10 @@ pub(crate) fn every_kind(entry: EntryId) -> Vec<What> {
         opened("Z03.L", Some(Severity::Holed)),
         made_good("Z03.L"),
         measured("Panel A", b"geometry,400"),
+        What::Shelved(shelved(b"toners", b"panels")),
+        What::Formulated(formulated(entry, entry)),
+        What::Mixed(mixed(entry)),
+        What::Carded(carded(entry, Some(entry), b"card")),
         climate(),
         judged(),
         What::Asked(asked(true)),
@@ -247,13 +340,17 @@ pub(crate) fn every_kind(entry: EntryId) -> Vec<What> {
         What::Opened(_) => Some(6),
         What::MadeGood(_) => Some(7),
         What::Measured(_) => Some(8),
-        What::ClimateRead(_) => Some(9),
-        What::FilmJudged(_) => Some(10),
-        What::Asked(_) => Some(11),
-        What::Answered(_) => Some(12),
-        What::OwnerWrote(_) => Some(13),
-        What::Reported(_) => Some(14),
-        What::Withdrawn(_) => Some(15),
+        What::Shelved(_) => Some(9),
+        What::Formulated(_) => Some(10),
+        What::Mixed(_) => Some(11),
+        What::Carded(_) => Some(12),
+        What::ClimateRead(_) => Some(13),
+        What::FilmJudged(_) => Some(14),
+        What::Asked(_) => Some(15),
+        What::Answered(_) => Some(16),
+        What::OwnerWrote(_) => Some(17),
+        What::Reported(_) => Some(18),
+        What::Withdrawn(_) => Some(19),
         What::Newer { .. } => None,
     };
     assert!(examples.iter().enumerate().all(|(i, what)| place(what) == Some(i)));

@@ -2,7 +2,9 @@
 
 pub(crate) mod form;
 pub(crate) mod html;
+pub(crate) mod mixing;
 pub(crate) mod owner;
+pub(crate) mod paint;
 
 use std::net::SocketAddr;
 use std::sync::Arc;
