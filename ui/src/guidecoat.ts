@@ -2,6 +2,7 @@
 
 import "./fonts.css";
 import "./guidecoat.css";
+import { followWork } from "./follow";
 import { keepPages } from "./kept";
 import { markPlaces } from "./mark";
 import { steerOutlines } from "./outline";
@@ -16,4 +17,5 @@ markPlaces();
 showPictures();
 takeSubmits();
 showUnsent();
+followWork();
 keepPages();

@@ -65,9 +65,9 @@ fn film(shelf: &Shelf, mix: &Mix, thicker: f64, rougher: f64) -> Outcome<Film<31
     let mut lot = Stream::new(LOTS, 22);
     let strengths: Vec<f64> = shelf.toners().iter().map(|_| 1.0 + LOT_SD * normal::score(lot.uniform())).collect();
     let toners = || {
-        mix.parts.iter().filter_map(|part| {
-            Some((shelf.toners().get(part.toner)?, part.fraction * strengths.get(part.toner)?))
-        })
+        mix.parts
+            .iter()
+            .filter_map(|part| Some((shelf.toners().get(part.toner)?, part.fraction * strengths.get(part.toner)?)))
     };
     let widening: f64 = toners().map(|(toner, fraction)| toner.optics.widening * fraction).sum();
     let load: f64 = toners().filter(|(toner, _)| toner.optics.flake.is_some()).map(|(_, fraction)| fraction).sum();
@@ -103,7 +103,6 @@ fn face(flake: &LearnedFlake, band: usize, cos: f64) -> Face {
     let last = flake.reflectance.len() - 1;
     let place = ((f64::from(WAVELENGTHS_NM[band]) * stretch - 400.0) / 10.0).clamp(0.0, last as f64);
     let (low, part) = (place as usize, place.fract());
-    let reflectance =
-        flake.reflectance[low] * (1.0 - part) + flake.reflectance[(low + 1).min(last)] * part;
+    let reflectance = flake.reflectance[low] * (1.0 - part) + flake.reflectance[(low + 1).min(last)] * part;
     Face { reflectance, absorptance: flake.absorptance[band].min(1.0 - reflectance) }
 }

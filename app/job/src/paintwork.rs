@@ -2,8 +2,9 @@
 //!
 //! Entries name each other by identifier. A name that was corrected since leads to the correction; one that
 //! was taken out leads nowhere. Lists stand in the order in which the entries count. What crosses to the
-//! colour engine and back is in [`engine`].
+//! colour engine and back is in [`engine`]; cards that teach the toners something are in [`again`].
 
+pub mod again;
 pub mod engine;
 
 use crate::body::Instance;

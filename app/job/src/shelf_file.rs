@@ -6,12 +6,18 @@
 //!              "solids_mass_fraction": null, "optics": {"absorption": [], "scattering": [], "...": 0}}],
 //!  "substrates": [{"name": "black", "reflectance": []}],
 //!  "clear": [],
-//!  "panels": {"count": 90, "mean_de00": 1.2, "p90_de00": 2.4, "files": ["panels.csv"]}}
+//!  "panels": {"count": 90, "mean_de00": 1.2, "p90_de00": 2.4, "files": ["panels.csv"],
+//!             "by_toner": [{"name": "...", "panels": 6, "mean_de00": 0.5, "doubts": []}],
+//!             "worst": [{"panel": "P081", "mean_de00": 4.3}],
+//!             "next": [{"toner": "...", "words": "alone over the dark primer", "unsure": 0.7,
+//!                       "fractions": {"...": 0.18}, "film_um": 25.0, "primer": "black"}]}}
 //! ```
 //!
 //! Spectra have 31 figures, 400 to 700 nm by 10; a flake's reflectance has 51, 400 to 900 nm. Figures read
 //! back bit for bit as they were written. The colour engine keeps plain data without any file format; all of
 //! the crossing is in [`write()`] and [`read()`].
+
+mod learned;
 
 use base::Warning;
 use colour::{Flake, MOST_SUBSTRATES, MOST_TONERS, Optics, Shelf, ShelfError, Spectrum, Substrate, Toner, TonerKind};
@@ -20,6 +26,8 @@ use serde::Serialize;
 use crate::json::{ANY, Document, JsonError, Node};
 use crate::mixing::BINDER;
 use crate::table::shown;
+
+pub use learned::{Learned, MOST_NEXT, MOST_WORST, OddPanel, ToSpray, TonerKnown};
 
 /// What the file says it is.
 pub const FORMAT: &str = "guidecoat toners";
@@ -30,8 +38,6 @@ pub const MOST_BYTES: usize = 4 * 1024 * 1024;
 
 /// The longest name of a toner or primer, in characters.
 const LONGEST_NAME: usize = 120;
-/// The most files a shelf says it was learned from.
-const MOST_FILES: usize = 12;
 
 /// Why a file is no shelf.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -84,19 +90,6 @@ pub struct ShelfFile {
     pub shelf: Shelf,
     /// What they were learned from, if the file says so.
     pub learned: Option<Learned>,
-}
-
-/// What a shelf was learned from.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Learned {
-    /// How many panels.
-    pub count: u32,
-    /// Mean CIEDE2000 between the panels as measured and as predicted.
-    pub mean_de00: f64,
-    /// The CIEDE2000 that nine in ten stay under.
-    pub p90_de00: f64,
-    /// The names of the files.
-    pub files: Vec<String>,
 }
 
 #[derive(Serialize)]
@@ -181,7 +174,15 @@ fn optics(node: &Node<'_>, doubts: &mut Vec<Warning>) -> Result<Optics, JsonErro
 }
 
 fn flakes(node: &Node<'_>, doubts: &mut Vec<Warning>) -> Result<Flake, JsonError> {
-    doubts.extend(node.unused(&["area", "slope_sd", "loading", "tail_weight", "reflectance", "film_index", "absorptance"]));
+    doubts.extend(node.unused(&[
+        "area",
+        "slope_sd",
+        "loading",
+        "tail_weight",
+        "reflectance",
+        "film_index",
+        "absorptance",
+    ]));
     Ok(Flake {
         area: figure(node, "area")?,
         slope_sd: figure(node, "slope_sd")?,
@@ -246,9 +247,9 @@ pub fn read(file: &str, bytes: &[u8]) -> Result<(ShelfFile, Vec<Warning>), Shelf
         substrates.push(Substrate { name: name(&node)?, reflectance });
     }
     let clear = spectrum(&root, "clear")?;
-    let learned = root.get("panels")?.map(|node| learned(&node, &mut doubts)).transpose()?;
     let shelf =
         Shelf::new(toners, substrates, clear).map_err(|shelf| ShelfFileError::Shelf { file: file.into(), shelf })?;
+    let learned = root.get("panels")?.map(|node| learned::read(&node, &shelf, &mut doubts)).transpose()?;
     Ok((ShelfFile { shelf, learned }, doubts))
 }
 
@@ -300,20 +301,4 @@ fn spectrum(node: &Node<'_>, key: &str) -> Result<[f64; 31], JsonError> {
 
 fn figure(node: &Node<'_>, key: &str) -> Result<f64, JsonError> {
     node.need(key, "a number")?.number(ANY)
-}
-
-fn learned(node: &Node<'_>, doubts: &mut Vec<Warning>) -> Result<Learned, JsonError> {
-    doubts.extend(node.unused(&["count", "mean_de00", "p90_de00", "files"]));
-    let files = match node.get("files")? {
-        Some(files) => {
-            files.list(MOST_FILES)?.iter().map(|file| file.text(200).map(String::from)).collect::<Result<_, _>>()?
-        }
-        None => Vec::new(),
-    };
-    Ok(Learned {
-        count: node.need("count", "a number of panels")?.whole(1..=2_000)?,
-        mean_de00: node.need("mean_de00", "a number")?.number(0.0..=200.0)?,
-        p90_de00: node.need("p90_de00", "a number")?.number(0.0..=200.0)?,
-        files,
-    })
 }

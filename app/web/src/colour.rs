@@ -1,6 +1,5 @@
 //! The Colour sheet: a paint by angle, and two paints as split swatches. Neutral grey, nothing else coloured.
 
-pub(crate) mod agreement;
 pub(crate) mod batches;
 pub(crate) mod cards;
 mod formula;

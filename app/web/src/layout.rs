@@ -143,7 +143,7 @@ impl CarPage<'_> {
         self.draw_again(body, None)
     }
 
-    /// Draws the page around its body; after so many seconds the browser asks for it anew.
+    /// Draws the page around its body; after so many seconds a browser without scripts asks for it anew.
     pub(crate) fn draw_again(&self, body: Markup, seconds: Option<u32>) -> Markup {
         let car = self.car;
         let crumbs = html! {
@@ -255,7 +255,7 @@ pub(crate) fn bare(title: &str, body: Markup) -> Markup {
 struct Head<'a> {
     title: &'a str,
     ground: Ground,
-    /// After so many seconds the browser asks for the page anew.
+    /// After so many seconds a browser without scripts asks for the page anew.
     again: Option<u32>,
 }
 
@@ -267,7 +267,8 @@ fn document(head: &Head<'_>, crumbs: Markup, access: Option<&Access>, car: Optio
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 title { (head.title) " - guidecoat" }
-                @if let Some(seconds) = head.again { meta http-equiv="refresh" content=(seconds); }
+                // With scripts the page is kept up to date in its place: a reload takes away focus and reading.
+                @if let Some(seconds) = head.again { noscript { meta http-equiv="refresh" content=(seconds); } }
                 link rel="icon" href="/ui/mark.svg";
                 link rel="stylesheet" href="/ui/guidecoat.css";
                 script type="module" src="/ui/guidecoat.js" {}

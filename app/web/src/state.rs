@@ -7,7 +7,6 @@ use job::shop::Shop;
 use tokio::sync::Semaphore;
 
 use crate::attempts::Attempts;
-use crate::colour::agreement::Agreements;
 use crate::colour::work::Works;
 
 /// The running program as the handlers see it.
@@ -23,8 +22,6 @@ pub struct App {
     pub(crate) attempts: Arc<Attempts>,
     /// Long work on colours, in the background.
     pub(crate) works: Arc<Works>,
-    /// How near shelves come to their panels, worked out once.
-    pub(crate) agreements: Arc<Agreements>,
     /// Tokens of owner's links that nobody made, kept apart: they must not shut anybody of the shop out.
     pub(crate) wrong_links: Arc<Attempts>,
 }
@@ -57,7 +54,6 @@ impl App {
             heavy: Arc::new(Semaphore::new(2)),
             attempts: Arc::default(),
             works: Arc::default(),
-            agreements: Arc::default(),
             wrong_links: Arc::default(),
         }
     }

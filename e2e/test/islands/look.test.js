@@ -4,6 +4,7 @@ import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { accessible } from "../../lib/axe.js";
 import { launch, open } from "../../lib/browser.js";
+import { smallTargets, tinted } from "../../lib/look.js";
 import { shoot, sideways } from "../../lib/shots.js";
 import { sheet, standIn } from "../../lib/stand_in.js";
 
@@ -58,15 +59,8 @@ for (const name of ["paper", "grey", "plain", "booth"]) {
       assert.deepEqual(await sideways(page), [], `at ${width}`);
       await accessible(page, `${name} at ${width}`);
     });
-    const small = await page.$$eval("button, .btn, .pick, input:not([type=radio], [type=checkbox]), select, .views a, summary", (all) =>
-      all.filter((one) => one.offsetParent).map((one) => [one.outerHTML.slice(0, 60), one.getBoundingClientRect().height]).filter(([, height]) => height < 48),
-    );
-    assert.deepEqual(small, [], "targets under 48 px");
-    const grey = name !== "paper" && (await page.evaluate(() => {
-      const tinted = (rgb) => { const [r, g, b] = rgb.match(/\d+/g).map(Number); return Math.max(r, g, b) !== Math.min(r, g, b); };
-      return [...document.querySelectorAll("body, body *:not(.swatch *, img)")].flatMap((one) => ["color", "backgroundColor", "borderTopColor"].map((of) => getComputedStyle(one)[of]).filter((rgb) => rgb.startsWith("rgb") && tinted(rgb)));
-    }));
-    if (grey) assert.deepEqual([...new Set(grey)], [], "a neutral ground has nothing coloured but its swatches");
+    assert.deepEqual(await smallTargets(page), [], "targets under 48 px");
+    if (name !== "paper") assert.deepEqual(await tinted(page), [], "a neutral ground has nothing coloured but its swatches");
     assert.deepEqual(page.wrongs, []);
     await page.context().close();
   });

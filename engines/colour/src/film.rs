@@ -1,4 +1,63 @@
 //! Light in a paint film with flakes: from what is in it to the radiance factor at any angle.
+//!
+//! A film is a smooth surface of index 1.5, a layer of even thickness `t` below it, and a matt primer. The
+//! layer absorbs (`ka`), scatters (`ks`) and holds flakes: mirrors of area `rho` per volume (seen from
+//! above) whose slopes spread by `s`, each of which reflects a part `R` of what it meets, keeps a part `A`
+//! and lets the rest straight through. Rates are per um, angles those inside the film, cosines `mu`.
+//!
+//! # What is computed
+//!
+//! *Surface.* Snell bends light and view; Fresnel says what passes. A radiance factor outside is pi times
+//! the radiance inside per unit of flux let in, times `T_i T_v / n^2`, the clear coat's absorption on both
+//! ways included.
+//!
+//! *Flakes' slopes.* Beckmann's distribution of normals, a share of the flakes in a tail 2.1 times as wide.
+//! A slanted ray meets `1 + 2 Lambda` times the flakes' plan area, `Lambda` being Smith's function for
+//! Gaussian slopes. What a flake reflects depends on the angle at which it is met: interference colours move
+//! with the cosine of the ray inside the flake's own film.
+//!
+//! *First order.* Light that one flake mirrors into the view: the flakes whose normal halves light and view,
+//! dimmed by the extinction `E` along both ways, `pi rho R D / (4 mu_i mu_v) (1 - e^{-tE}) / E`. This is
+//! exact.
+//!
+//! *Chains.* Light that met flakes only, two and more, or flakes and the surface from below. How much of it
+//! there is follows from Kubelka and Munk's two fluxes with the flakes' own rates over a black bottom; where
+//! it goes, from slopes widened as their squares add up. What the surface sends back is followed ray by ray
+//! through one more flake.
+//!
+//! *Diffuse.* Whatever met a pigment or the primer: two fluxes again, fed by the scattering of the light
+//! that runs ahead, between the primer and a surface that sends back 59.6 % of diffuse light. The radiance
+//! that leaves is the integral of the sources along the view, attenuated at that view's own rate, so that
+//! nothing is taken for Lambertian but the sources. First scattering keeps the phase function of Henyey and
+//! Greenstein; after that, a forward scatterer is an even one of `ks (1 - g)`.
+//!
+//! *Layers.* A tinted or pearl mid coat is solved as a film of its own and joined to its base ([`layers`]).
+//!
+//! All of it is in closed form over depth, so it is differentiable: [`Bench::gradient`] runs the same lines
+//! on numbers that carry derivatives.
+//!
+//! # How far it holds
+//!
+//! Monte Carlo is the judge (`tests/film.rs`): about 0.8 in L\* (root mean square) over films and views,
+//! up to 5 for the worst. The reference for solids is adding-doubling: within 1 % for even scattering. Two
+//! fluxes keep energy only nearly. A film that absorbs nothing at all gives back up to 1.11 of the light
+//! when it scatters, and down to 0.82 when it is full of perfect mirrors. Light and view may change places
+//! exactly for first order, for absorbing films and for the primer; for scattering ones nearly.
+//!
+//! Not done: polarisation, a rough surface, layers of different index, flakes so coarse that they are no
+//! continuum (sparkle), fluorescence, scattering in the clear coat.
+//!
+//! # Sources
+//!
+//! - Beckmann and Spizzichino, *The Scattering of Electromagnetic Waves from Rough Surfaces*, 1963.
+//! - Smith, "Geometrical shadowing of a random rough surface", IEEE Trans. Antennas Propag. 15(5), 1967.
+//! - Henyey and Greenstein, "Diffuse radiation in the Galaxy", Astrophysical Journal 93, 1941.
+//! - Kubelka, "New contributions to the optics of intensely light-scattering materials", J. Opt. Soc. Am. 38,
+//!   1948; Saunderson, the same journal 32, 1942, for the surface over them.
+//! - Prahl, "The adding-doubling method", in *Optical-Thermal Response of Laser-Irradiated Tissue*, 1995.
+//!
+//! All from memory.
+
 pub(crate) mod bench;
 pub(crate) mod channels;
 pub(crate) mod flakes;

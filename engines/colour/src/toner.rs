@@ -7,13 +7,17 @@
 pub(crate) mod envelope;
 mod fit;
 mod layout;
+mod next;
+mod prior;
 mod report;
+mod slopes;
 mod start;
+mod tangents;
 
 use base::Warning;
 
 pub use fit::calibrate;
-pub use report::{Calibration, PanelFit, TonerFit};
+pub use report::{Calibration, NextPanel, PanelFit, TonerFit};
 
 use crate::measurement::Measurement;
 use crate::shelf::{Part, ShelfError, Substrate, TonerKind};
@@ -112,11 +116,7 @@ impl Panels {
     /// # Errors
     /// [`CalibrateError`] when a figure is out of range, a toner stands on no panel, or no panel is over a
     /// dark primer.
-    pub fn new(
-        toners: Vec<TonerInfo>,
-        substrates: Vec<Substrate>,
-        panels: Vec<Panel>,
-    ) -> Result<Self, CalibrateError> {
+    pub fn new(toners: Vec<TonerInfo>, substrates: Vec<Substrate>, panels: Vec<Panel>) -> Result<Self, CalibrateError> {
         if panels.is_empty() {
             return Err(CalibrateError::NoPanels);
         }
@@ -139,7 +139,7 @@ impl Panels {
                     let known = toners.len();
                     return Err(CalibrateError::Unknown { panel: name(), what: "toner", index: part.toner, known });
                 }
-                if !(part.fraction >= 0.0) {
+                if part.fraction < 0.0 || part.fraction.is_nan() {
                     return Err(figure("a fraction", part.fraction, "0 or more"));
                 }
                 load += part.fraction;

@@ -35,7 +35,7 @@ fn executable(workspace: &Workspace) -> Result<PathBuf> {
 /// The executable that cargo's messages name last.
 fn named(messages: &str) -> Option<PathBuf> {
     let messages = messages.lines().filter_map(|line| serde_json::from_str::<Value>(line).ok());
-    messages.filter_map(|message| Some(PathBuf::from(message["executable"].as_str()?))).last()
+    messages.filter_map(|message| Some(PathBuf::from(message["executable"].as_str()?))).next_back()
 }
 
 /// Runs it and looks again and again at what the system holds to be its peak.

@@ -51,9 +51,11 @@ fn panels(table: &str, others: &BTreeSet<String>) -> String {
     let other = |column: usize| heads.get(column).is_some_and(|head| others.contains(*head));
     let mut kept = String::new();
     for cells in std::iter::once(heads.clone()).chain(lines.map(|line| line.split(',').collect())) {
-        let holds_other = cells.iter().enumerate().any(|(i, cell)| other(i) && cell.parse().is_ok_and(|x: f64| x > 0.0));
+        let holds_other =
+            cells.iter().enumerate().any(|(i, cell)| other(i) && cell.parse().is_ok_and(|x: f64| x > 0.0));
         if !holds_other {
-            let cells: Vec<&str> = cells.iter().enumerate().filter(|(i, _)| !other(*i)).map(|(_, cell)| *cell).collect();
+            let cells: Vec<&str> =
+                cells.iter().enumerate().filter(|(i, _)| !other(*i)).map(|(_, cell)| *cell).collect();
             kept.push_str(&cells.join(","));
             kept.push('\n');
         }

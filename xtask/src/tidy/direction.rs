@@ -1,4 +1,5 @@
-//! `base` <- engines <- `job` <- {`store`, `dossier`, `web`} <- `cli`; engines never see each other.
+//! `base` <- engines <- `job` <- {`store`, `dossier`, `web`} <- `cli`; engines never see each other. The simulator in
+//! `oracle` stands beside the engines and sees `base` only; what it checks sees it in tests and examples only.
 
 use super::Finding;
 use crate::tree::Tree;
@@ -32,6 +33,7 @@ pub(super) fn findings(tree: &Tree) -> Vec<Finding> {
 fn layer(folder: &str) -> Option<u8> {
     match folder {
         "engines/base" => Some(0),
+        "oracle" => Some(1),
         "app/job" => Some(2),
         "app/store" | "app/dossier" | "app/web" => Some(3),
         "app/cli" => Some(4),
@@ -45,6 +47,8 @@ fn may_depend(package: &Package, on: &Package, for_tests_only: bool) -> bool {
     match (package.folder.as_str(), on.folder.as_str()) {
         // The workspace's tool builds and reads the others; it links none, and none links it.
         ("xtask", _) | (_, "xtask") => false,
+        // Slow, and only for checks: engines are tested against it, an example of the binary sprays the demo's cards.
+        (from, "oracle") => for_tests_only && (layer(from) == Some(1) || from == "app/cli"),
         ("app/web", "app/dossier") => true,
         // The pages' tests keep their cars in the real store.
         ("app/web", "app/store") => for_tests_only,
@@ -67,6 +71,7 @@ mod tests {
         "app/dossier",
         "app/web",
         "app/cli",
+        "oracle",
         "xtask",
     ];
 
@@ -87,11 +92,14 @@ mod tests {
             ("app/web", "dossier"),
             ("app/cli", "coating"),
             ("app/dossier", "typst-pdf"),
+            ("oracle", "base"),
         ];
         for (folder, on) in good {
             assert_eq!(found(folder, on, false), 0, "{folder} -> {on}");
         }
         assert_eq!(found("app/web", "store", true), 0);
+        assert_eq!(found("engines/colour", "oracle", true), 0);
+        assert_eq!(found("app/cli", "oracle", true), 0);
     }
 
     #[test]
@@ -108,11 +116,16 @@ mod tests {
             ("app/cli", "xtask"),
             ("xtask", "base"),
             ("app/web", "typst"),
+            ("oracle", "colour"),
+            ("engines/colour", "oracle"),
+            ("app/cli", "oracle"),
         ];
         for (folder, on) in bad {
             assert_eq!(found(folder, on, false), 1, "{folder} -> {on}");
         }
         assert_eq!(found("engines/colour", "coating", true), 1, "not even for tests");
+        assert_eq!(found("oracle", "colour", true), 1, "nor what it checks");
+        assert_eq!(found("app/web", "oracle", true), 1, "nor what does not need it");
     }
 
     #[test]

@@ -7,7 +7,7 @@ use std::path::Path;
 use base::Warning;
 use colour::{Calibration, Panels};
 use job::panels::{self, LabFile, LabFiles};
-use job::shelf_file::{self, Learned, ShelfFile};
+use job::shelf_file::{self, Learned, ShelfFile, ToSpray};
 use serde::Serialize;
 
 use super::work::watched;
@@ -30,13 +30,14 @@ pub(super) fn learned(folder: &Path, out: &Path) -> Result<Taught, Stop> {
     if calibration.stopped {
         doubt(["stopped before it was done; these are the toners as far as they were learned"]);
     }
-    let written = shelf_file::write(&shelf(&panels, &calibration));
-    file::write(out, written.as_bytes())?;
+    let shelf = shelf(&panels, &calibration);
+    file::write(out, shelf_file::write(&shelf).as_bytes())?;
     // What is doubtful about the panels was told when they were read.
     let said = panels.warnings();
     let fresh = |warning: &&Warning| !said.contains(warning);
     doubt(calibration.warnings.iter().filter(fresh));
-    Ok(Taught::of(&panels, &calibration, file::name(out)))
+    let next = shelf.learned.map(|learned| learned.next).unwrap_or_default();
+    Ok(Taught::of(&panels, &calibration, next, file::name(out)))
 }
 
 /// The panels of a lab folder.
@@ -67,15 +68,8 @@ fn given((name, bytes): &(String, Vec<u8>)) -> LabFile<'_> {
 
 /// The toner file of a calibration.
 pub(crate) fn shelf(panels: &Panels, calibration: &Calibration) -> ShelfFile {
-    ShelfFile {
-        shelf: calibration.shelf.clone(),
-        learned: Some(Learned {
-            count: u32::try_from(panels.panels().len()).unwrap_or(u32::MAX),
-            mean_de00: calibration.mean_de00,
-            p90_de00: calibration.p90_de00,
-            files: panels::NAMES.map(String::from).to_vec(),
-        }),
-    }
+    let learned = Learned::of(panels, calibration, panels::NAMES.map(String::from).to_vec());
+    ShelfFile { shelf: calibration.shelf.clone(), learned: Some(learned) }
 }
 
 /// What was learned, and how well.
@@ -88,6 +82,8 @@ pub(super) struct Taught {
     p90_de00: f64,
     by_toner: BTreeMap<String, ByToner>,
     worst_panels: Vec<Worst>,
+    next: Vec<ToSpray>,
+    warnings: Vec<String>,
     stopped: bool,
 }
 
@@ -105,7 +101,7 @@ struct Worst {
 }
 
 impl Taught {
-    fn of(panels: &Panels, calibration: &Calibration, file: String) -> Self {
+    fn of(panels: &Panels, calibration: &Calibration, next: Vec<ToSpray>, file: String) -> Self {
         let by_toner = calibration.by_toner.iter().filter_map(|fit| {
             let name = calibration.shelf.toners().get(fit.toner)?.name.clone();
             let doubts = fit.warnings.iter().map(ToString::to_string).collect();
@@ -127,6 +123,8 @@ impl Taught {
             p90_de00: calibration.p90_de00,
             by_toner: by_toner.collect(),
             worst_panels: worst,
+            next,
+            warnings: calibration.warnings.iter().map(ToString::to_string).collect(),
             stopped: calibration.stopped,
         }
     }
@@ -151,6 +149,18 @@ impl Answer for Taught {
                 writeln!(out, "{name}: {doubt}")?;
             }
         }
-        Ok(())
+        if self.next.is_empty() {
+            return Ok(());
+        }
+        writeln!(out, "\nSpray next, in g dry matter of 100 g dry film")?;
+        let mut rows = vec![row!["panel", "toners", "film um", "primer", "unsure, L*"]];
+        for panel in &self.next {
+            let toners: Vec<String> =
+                panel.fractions.iter().map(|(toner, part)| format!("{:.2} {toner}", 100.0 * part)).collect();
+            let name = format!("{}, {}", panel.toner, panel.words);
+            let film = format!("{:.0}", panel.film_um);
+            rows.push(row![name, toners.join(" + "), film, panel.primer, format!("{:.1}", panel.unsure)]);
+        }
+        columns(out, &rows)
     }
 }

@@ -55,8 +55,7 @@ pub(super) fn corrected(wanted: &Wanted) -> Result<Corrected, Stop> {
     let cards = given::cards(&wanted.card)?;
     let coats = recipe.coats.and_then(|coats| u8::try_from(coats).ok()).unwrap_or_else(|| coats_of(shelf, &mix));
     let limits = Limits::usual(shelf);
-    let sprayed =
-        Sprayed { mix: &mix, coats, wish: &wish, cards: &cards, limits: &limits, pot_g: wanted.pot_g };
+    let sprayed = Sprayed { mix: &mix, coats, wish: &wish, cards: &cards, limits: &limits, pot_g: wanted.pot_g };
     let correction = colour::card::correct(shelf, &sprayed).map_err(|e| match &e {
         CardError::Pot { .. } => Stop::input(format!("--pot-g: {e}")),
         CardError::Cards { .. } | CardError::NoSharedAngle { .. } => Stop::input(format!("--card: {e}")),
@@ -131,7 +130,11 @@ impl Answer for Corrected {
             Some(Some(Added(add))) => {
                 writeln!(out)?;
                 let mut rows = vec![row!["add to the pot", "g"]];
-                rows.extend(add.iter().filter(|(_, grams)| *grams >= SHOWN_G).map(|(toner, grams)| row![toner, format!("{grams:.2}")]));
+                rows.extend(
+                    add.iter()
+                        .filter(|(_, grams)| *grams >= SHOWN_G)
+                        .map(|(toner, grams)| row![toner, format!("{grams:.2}")]),
+                );
                 columns(out, &rows)
             }
             Some(None) => writeln!(out, "\nthe pot cannot be saved by adding: mix anew"),

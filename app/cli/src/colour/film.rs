@@ -45,8 +45,7 @@ pub(super) fn seen(path: &Path) -> Result<Seen, Stop> {
     let named = file::name(path);
     let document = Document::read(&named, &file::read(path)?, MOST_BYTES).map_err(Stop::input)?;
     let (film, wavelengths_nm, directions) = film(&document.root()).map_err(Stop::input)?;
-    let radiance_factor =
-        radiance_factors(&film, &directions).map_err(|e| Stop::input(format!("{named}: {e}")))?;
+    let radiance_factor = radiance_factors(&film, &directions).map_err(|e| Stop::input(format!("{named}: {e}")))?;
     Ok(Seen { radiance_factor, wavelengths_nm, directions })
 }
 
@@ -65,14 +64,17 @@ fn film(root: &Node<'_>) -> Result<(PlainFilm, Vec<f64>, Vec<Direction>), JsonEr
         absorption_per_um: by_wavelength(root, "ka_per_um", nm.len(), PER_UM)?,
         scattering_per_um: by_wavelength(root, "ks_per_um", nm.len(), PER_UM)?,
         flakes: match root.get("flakes")? {
-            Some(flakes) => flakes.list(MOST_FLAKES)?.iter().map(|node| flake(node, nm.len())).collect::<Result<_, _>>()?,
+            Some(flakes) => {
+                flakes.list(MOST_FLAKES)?.iter().map(|node| flake(node, nm.len())).collect::<Result<_, _>>()?
+            }
             None => Vec::new(),
         },
         ground: by_wavelength(root, "under", nm.len(), SHARE)?,
         clear: root.get("clear")?.map_or(Ok(Vec::new()), |node| clear(&node, nm.len()))?,
     };
     let geometries = root.need("geometries", "a list of {\"incidence_deg\", \"aspecular_deg\"}")?;
-    let directions: Vec<Direction> = geometries.list(MOST_GEOMETRIES)?.iter().map(direction).collect::<Result<_, _>>()?;
+    let directions: Vec<Direction> =
+        geometries.list(MOST_GEOMETRIES)?.iter().map(direction).collect::<Result<_, _>>()?;
     if directions.is_empty() {
         return Err(geometries.refuse(format!("1 to {MOST_GEOMETRIES} geometries")));
     }

@@ -99,13 +99,9 @@ pub(super) fn weighed_out(wanted: &Wanted) -> Result<Weighed, Stop> {
                 Step { total_g, ..*step }
             });
             let steps: Vec<Step> = steps.collect();
-            let cure = Cure { what: "fine", why: "nobody sees it: go on as planned".into(), before_de00: shift.mean_de00 };
-            Weighed {
-                steps: told(shelf, &steps),
-                predicted_shift_de00: shift.mean_de00,
-                remedy: Some(cure),
-                ..fresh
-            }
+            let cure =
+                Cure { what: "fine", why: "nobody sees it: go on as planned".into(), before_de00: shift.mean_de00 };
+            Weighed { steps: told(shelf, &steps), predicted_shift_de00: shift.mean_de00, remedy: Some(cure), ..fresh }
         }
         Remedy::Add { steps, total_g, exact, before, after } => {
             let back = if exact { "to the recipe, but for the scale's step" } else { "as near as nobody sees" };

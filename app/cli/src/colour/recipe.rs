@@ -211,11 +211,7 @@ impl Told {
             },
             load: recipe.load,
             metamerism: BTreeMap::from([("A", to_a), ("FL11", to_fl11)]),
-            hiding: Hides {
-                hides: hiding.hides(),
-                de00_max: hiding.de00_max,
-                contrast_ratio: hiding.contrast_ratio,
-            },
+            hiding: Hides { hides: hiding.hides(), de00_max: hiding.de00_max, contrast_ratio: hiding.contrast_ratio },
             sensitivity: recipe.sensitivity.iter().map(|s| Slip { what: s.what.clone(), de00: s.de00 }).collect(),
         }
     }

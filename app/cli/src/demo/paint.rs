@@ -8,8 +8,8 @@ use colour::pour::{InPot, Remedy, remedy};
 use colour::recipe::{Limits, Wish, search};
 use colour::{Measurement, calibrate};
 use job::mixing::{self, Brief, KeptFile, kept_doubts};
-use job::panels::{self, LabFile, LabFiles};
 use job::paintwork::{self, engine};
+use job::panels::{self, LabFile, LabFiles};
 use job::{paint, recipe_file, shelf_file};
 use serde::Deserialize;
 
@@ -177,8 +177,7 @@ impl Loader<'_> {
         let pot_g = batch.ok_or_else(|| missing("the pot"))?.pot_g().iter().map(|(_, g)| g).sum();
         let limits = Limits::usual(shelf);
         let coats = u8::try_from(recipe.coats).map_err(Stop::failed)?;
-        let sprayed =
-            Sprayed { mix: &mix, coats, wish: &wish, cards: &sprayed, limits: &limits, pot_g: Some(pot_g) };
+        let sprayed = Sprayed { mix: &mix, coats, wish: &wish, cards: &sprayed, limits: &limits, pot_g: Some(pot_g) };
         let correction = card::correct(shelf, &sprayed).map_err(Stop::failed)?;
         let about = engine::About {
             name: told.called.clone(),
@@ -205,8 +204,7 @@ impl Loader<'_> {
         let into = told.into.as_deref().map(|name| self.named(name)).transpose()?;
         let (steps, wanted_g, shift_de00) = match into {
             None => {
-                let (doses, shift_de00) =
-                    pour::doses(shelf, &mix, told.wanted, told.scale).map_err(Stop::failed)?;
+                let (doses, shift_de00) = pour::doses(shelf, &mix, told.wanted, told.scale).map_err(Stop::failed)?;
                 (doses, told.wanted, shift_de00)
             }
             Some(pot) => {

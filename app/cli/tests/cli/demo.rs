@@ -106,26 +106,34 @@ fn the_owner_was_asked_first(bench: &Bench, car: &str, record: &str) {
 /// The kept recipe is the first that was found and meets the brief; its stored cards are its own; the correction
 /// and the pot follow from them.
 fn the_colour_was_worked_out(bench: &Bench, record: &str) {
-    let found: Value = serde_json::from_slice(&std::fs::read(bench.path("demo-out/recipe.json")).unwrap()).unwrap();
+    let found: Value =
+        serde_json::from_slice(&std::fs::read(bench.path("demo-out/recipe.json")).expect("a file")).expect("JSON");
     let best = &found["recipes"][0];
-    assert!(best["predicted"]["mean_de00"].as_f64().unwrap() < 1.2, "{best}");
-    assert!(job::shelf_file::read("toners.json", &std::fs::read(bench.path("demo-out/toners.json")).unwrap()).is_ok());
-    let entries: Vec<Value> = record.lines().map(|line| serde_json::from_str(line).unwrap()).collect();
+    assert!(best["predicted"]["mean_de00"].as_f64().expect("a number") < 1.2, "{best}");
+    assert!(
+        job::shelf_file::read("toners.json", &std::fs::read(bench.path("demo-out/toners.json")).expect("a file"))
+            .is_ok()
+    );
+    let entries: Vec<Value> = record.lines().map(|line| serde_json::from_str(line).expect("JSON")).collect();
     let of = |kind: &str| entries.iter().filter(|e| e["kind"] == kind).map(|e| &e["data"]).collect::<Vec<_>>();
     let (recipes, batches, cards) = (of("recipe"), of("batch"), of("card"));
-    for part in recipes[0]["parts"].as_array().unwrap() {
-        assert_eq!(best["fractions"][part["toner"].as_str().unwrap()], part["fraction"]);
+    for part in recipes[0]["parts"].as_array().expect("a list") {
+        assert_eq!(best["fractions"][part["toner"].as_str().expect("text")], part["fraction"]);
     }
     assert_eq!(recipes[1]["cards"].as_array().map(Vec::len), Some(2));
     assert_eq!((&batches[0]["into"], batches[1]["into"].is_string()), (&Value::Null, true));
     assert!(cards[2]["master"].is_string() && cards[0]["master"].is_null());
-    let spectra = |value: &Value| -> Vec<job::what::GeometrySpectrum> { serde_json::from_value(value.clone()).unwrap() };
-    let measured = |value: &Value| job::paint::of_spectra("demo", &spectra(value)).unwrap();
+    let spectra =
+        |value: &Value| -> Vec<job::what::GeometrySpectrum> { serde_json::from_value(value.clone()).expect("spectra") };
+    let measured = |value: &Value| job::paint::of_spectra("demo", &spectra(value)).expect("a measurement");
     for (card, recipe) in [(0, 0), (1, 0), (2, 1)] {
         let (predicted, card) = (measured(&recipes[recipe]["predicted"]), measured(&cards[card]["spectra"]));
         let apart = predicted.differences(&card, colour::Illuminant::D65, colour::Observer::Deg10);
         let mean = apart.iter().map(|(_, d)| d.de00).sum::<f64>() / apart.len() as f64;
-        assert!(mean < 3.0, "{mean}: the stored cards are of another recipe; demo/README.md says how to make them anew");
+        assert!(
+            mean < 3.0,
+            "{mean}: the stored cards are of another recipe; demo/README.md says how to make them anew"
+        );
     }
 }
 

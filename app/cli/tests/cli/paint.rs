@@ -148,6 +148,11 @@ fn regression_a_paint_from_its_panels_to_the_scale() {
     let toners: Value =
         serde_json::from_slice(&std::fs::read(bench.path("toners.json")).expect("a file")).expect("JSON");
     assert_eq!((toners["format"].as_str(), toners["version"].as_u64()), (Some("guidecoat toners"), Some(1)));
+    // What to spray next is told, and travels with the toners.
+    let next = learned["next"].as_array().expect("a list");
+    assert!((1..=5).contains(&next.len()) && next[0]["unsure"].as_f64() >= next[next.len() - 1]["unsure"].as_f64());
+    assert_eq!(toners["panels"]["next"], learned["next"]);
+    assert!(learned["warnings"].is_array() && toners["panels"]["by_toner"].as_array().is_some_and(|all| all.len() == 16));
 
     bench.file("donor.csv", DONOR);
     bench.file("brief.json", BRIEF);
@@ -175,8 +180,18 @@ fn regression_a_paint_from_its_panels_to_the_scale() {
         bench.file(name, text);
     }
     let correct = [
-        "colour", "correct", "--toners", "toners.json", "--recipe", "recipe.json", "--target", "donor.csv", "--brief",
-        "brief.json", "--card", "card-1.csv",
+        "colour",
+        "correct",
+        "--toners",
+        "toners.json",
+        "--recipe",
+        "recipe.json",
+        "--target",
+        "donor.csv",
+        "--brief",
+        "brief.json",
+        "--card",
+        "card-1.csv",
     ];
     let alone = bench.run(&[&correct[..], &["--json"]].concat()).json();
     assert!(alone.get("add_to_pot_g").is_none(), "{alone}");
@@ -236,10 +251,12 @@ fn a_pot_with_too_much_in_it_is_brought_back_or_given_up() {
     by(&["--mass-g", "NaN"]).refused(2, &["--mass-g", "NaN"]);
     by(&[]).refused(2, &["--mass-g"]);
     by(&["--mass-g", "10"]).refused(2, &["--scale-g", "carbon black", "0.04", "mix at least"]);
-    bench.run(&["colour", "pour", "r.json", "--toners", "few.json", "--mass-g", "500", "--scale-g", "0"])
+    bench
+        .run(&["colour", "pour", "r.json", "--toners", "few.json", "--mass-g", "500", "--scale-g", "0"])
         .refused(2, &["--scale-g", "0.001 to 1000"]);
     bench.file("pot.csv", "toner,grams\nblue,398\n");
-    by(&["--mass-g", "500", "--poured", "pot.csv"]).refused(2, &["pot.csv", "row 2", "column toner", "blue", "carbon black"]);
+    by(&["--mass-g", "500", "--poured", "pot.csv"])
+        .refused(2, &["pot.csv", "row 2", "column toner", "blue", "carbon black"]);
     bench.file("pot.csv", "toner,grams\nbinder,-1\n");
     by(&["--mass-g", "500", "--poured", "pot.csv"]).refused(2, &["pot.csv", "row 2", "column grams", "-1"]);
     bench.file("pot.csv", "toner\nbinder\n");
@@ -267,9 +284,15 @@ fn panels_that_do_not_hang_together_are_refused_and_nothing_is_written() {
     refused(&[("panels.csv", "0.70000,25.1", "0.60000,25.1")], &["panels.csv", "row 2", "binder", "0.7"]);
     refused(&[("panels.csv", "0.70000,25.1", "0.70000,0")], &["panels.csv", "row 2", "dft_um_gauge", "0"]);
     refused(&[("panels.csv", "25.1,black", "25.1,ebony")], &["panels.csv", "row 2", "substrate", "ebony", "white"]);
-    refused(&[("toners.csv", "titanium white,solid", "titanium white,paste")], &["toners.csv", "row 2", "kind", "paste"]);
+    refused(
+        &[("toners.csv", "titanium white,solid", "titanium white,paste")],
+        &["toners.csv", "row 2", "kind", "paste"],
+    );
     refused(&[("measurements.csv", "P001,45as25", "P001,45as26")], &["measurements.csv", "row 4", "45as26"]);
-    refused(&[("measurements.csv", "P001,45as25,0.", "P001,45as25,56.")], &["measurements.csv", "row 4", "divide by 100"]);
+    refused(
+        &[("measurements.csv", "P001,45as25,0.", "P001,45as25,56.")],
+        &["measurements.csv", "row 4", "divide by 100"],
+    );
     refused(&[("panels.csv", "titanium white", "titan white")], &["panels.csv", "titan white", "toners.csv"]);
     // Without the dark primers nobody can tell scattering from what shines through.
     lab(&bench, &[]);
@@ -279,7 +302,9 @@ fn panels_that_do_not_hang_together_are_refused_and_nothing_is_written() {
         .map(|line| line.strip_suffix(",black").map_or(line.to_string(), |rest| format!("{rest},white")) + "\n")
         .collect();
     std::fs::write(bench.path("lab/panels.csv"), panels).expect("a file");
-    bench.run(&["colour", "calibrate", "lab", "--out", "toners.json"]).refused(2, &["panels.csv", "substrate", "black"]);
+    bench
+        .run(&["colour", "calibrate", "lab", "--out", "toners.json"])
+        .refused(2, &["panels.csv", "substrate", "black"]);
     std::fs::remove_file(bench.path("lab/panels.csv")).expect("a file");
     bench.run(&["colour", "calibrate", "lab", "--out", "toners.json"]).refused(2, &["panels.csv", "cannot be opened"]);
     bench.run(&["colour", "calibrate", "nowhere", "--out", "toners.json"]).refused(2, &["nowhere", "toners.csv"]);
@@ -391,7 +416,8 @@ fn cards_that_say_nothing_of_the_recipe_are_refused() {
     bench.file("one.csv", panel("P001"));
     bench.file("r.json", r#"{"fractions":{"titanium white":0.3},"dft_um":25,"primer":"black"}"#);
     let line = |more: &[&str]| {
-        let fixed = ["colour", "correct", "--toners", "few.json", "--recipe", "r.json", "--target", "one.csv", "--json"];
+        let fixed =
+            ["colour", "correct", "--toners", "few.json", "--recipe", "r.json", "--target", "one.csv", "--json"];
         bench.run(&[&fixed[..], more].concat())
     };
     line(&[]).refused(2, &["--card"]);

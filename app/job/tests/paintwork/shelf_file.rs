@@ -4,13 +4,35 @@ use job::colour::{Optics, Shelf, TonerKind};
 use job::ids::Hash;
 use job::mixing::KeptFile;
 use job::paintwork::engine;
-use job::shelf_file::{Learned, MOST_BYTES, ShelfFile, ShelfFileError, read, write};
+use job::shelf_file::{Learned, MOST_BYTES, OddPanel, ShelfFile, ShelfFileError, ToSpray, TonerKnown, read, write};
 use proptest::prelude::*;
 
 use crate::support::{ramp, shelf};
 
 fn file() -> ShelfFile {
-    let learned = Learned { count: 9, mean_de00: 1.0 / 3.0, p90_de00: 2.5, files: vec!["panels.csv".into()] };
+    let known = |name: &str, doubts: &[&str]| TonerKnown {
+        name: name.into(),
+        panels: 3,
+        mean_de00: 2.0 / 3.0,
+        doubts: doubts.iter().map(|doubt| (*doubt).into()).collect(),
+    };
+    let next = ToSpray {
+        toner: "copper mica".into(),
+        words: "let down with titanium white".into(),
+        unsure: 0.7,
+        fractions: [("copper mica", 0.1 + 0.2), ("titanium white", 0.04)].map(|(n, f)| (n.to_owned(), f)).into(),
+        film_um: 15.0,
+        primer: "white".into(),
+    };
+    let learned = Learned {
+        count: 9,
+        mean_de00: 1.0 / 3.0,
+        p90_de00: 2.5,
+        files: vec!["panels.csv".into()],
+        by_toner: vec![known("titanium white", &[]), known("copper mica", &["not settled: over the light primer"])],
+        worst: vec![OddPanel { panel: "P7".into(), mean_de00: 4.25 }],
+        next: vec![next],
+    };
     ShelfFile { shelf: shelf(), learned: Some(learned) }
 }
 
@@ -115,6 +137,19 @@ fn what_is_wrong_is_named_by_its_key_and_what_would_be_right() {
         ("\"name\":\"carbon black\"", "\"name\":\"\"", "key toners.2.name: \"\" found"),
         ("\"clear\":[", "\"clear\":[0,", "key clear: a list of 32 found; needed: a list of 31 numbers"),
         ("\"count\":9", "\"count\":9.5", "key panels.count: 9.5 found; needed: a whole number from 1 to 2000"),
+        ("\"panels\":3,", "\"panels\":-3,", "key panels.by_toner.1.panels: -3 found"),
+        (
+            "{\"name\":\"copper mica\",\"panels\"",
+            "{\"name\":\"gold mica\",\"panels\"",
+            "key panels.by_toner.2.name: \"gold mica\" found; needed: a toner of this file",
+        ),
+        ("[\"not settled", "[\"\",\"not settled", "key panels.by_toner.2.doubts.1: \"\" found"),
+        ("\"mean_de00\":4.25", "\"mean_de00\":425", "key panels.worst.1.mean_de00: 425 found"),
+        ("\"unsure\":0.7", "\"unsure\":-0.7", "key panels.next.1.unsure: -0.7 found"),
+        ("\"titanium white\":0.04", "\"white\":0.04", "key panels.next.1.fractions.white: 0.04 found; needed: a toner"),
+        ("\"titanium white\":0.04", "\"titanium white\":0.9", "key panels.next.1.fractions: an object found"),
+        ("\"film_um\":15.0", "\"film_um\":0.0", "key panels.next.1.film_um: 0.0 found"),
+        ("\"primer\":\"white\"", "\"primer\":\"pink\"", "key panels.next.1.primer: \"pink\" found"),
         ("\"version\":1,", "\"version\":1,\"toners\":7,\"old\":", "this is not JSON"),
     ] {
         let said = swapped(from, to);
@@ -132,6 +167,24 @@ fn what_is_wrong_is_named_by_its_key_and_what_would_be_right() {
     }
     let (_, doubts) = read("toners.json", text.replacen("{\"name\"", "{\"colour\":1,\"name\"", 1).as_bytes()).unwrap();
     assert_eq!(doubts[0].what, "toners.json: the key toners.1.colour is not used");
+}
+
+/// A file of before: it says how many panels and how well, and nothing of single toners.
+#[test]
+fn what_a_file_does_not_say_of_its_toners_is_not_known() {
+    let full = file();
+    let from = full.learned.as_ref().unwrap();
+    let plain = Learned { by_toner: vec![], worst: vec![], next: vec![], ..from.clone() };
+    let text = write(&ShelfFile { learned: Some(plain.clone()), ..full.clone() });
+    assert!(text.ends_with(
+        "\"panels\":{\"count\":9,\"mean_de00\":0.3333333333333333,\"p90_de00\":2.5,\"files\":[\"panels.csv\"]}}\n"
+    ));
+    assert_eq!(read("t.json", text.as_bytes()).unwrap().0.learned, Some(plain));
+    // Lists have an end.
+    let many = |of: usize| Learned { worst: vec![from.worst[0].clone(); of], ..from.clone() };
+    let text = |of: usize| write(&ShelfFile { learned: Some(many(of)), ..full.clone() });
+    assert!(read("t.json", text(8).as_bytes()).is_ok());
+    assert!(refused(&text(9)).to_string().contains("key panels.worst: 9 of them found; needed: at most 8"));
 }
 
 #[test]

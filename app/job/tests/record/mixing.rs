@@ -1,7 +1,12 @@
 //! Toners, recipes, batches and cards in the record: what is refused, and how entries lead to each other.
 
+use std::sync::Arc;
+
+use job::car::Car;
+use job::colour::{Geometry, Measurement, Panel, Panels, Part, Spectrum, Substrate, TonerInfo, TonerKind};
 use job::ids::{EntryId, Hash};
 use job::mixing::{AngleWeight, BINDER, Brief, BriefEdit, Carded, Formulated, Mixed, RecipePart, kept_doubts};
+use job::paintwork::again::{Names, sprayed, with_cards};
 use job::paintwork::{self, engine};
 use job::shop::{Draft, ShopError};
 use job::validate::FieldError;
@@ -49,6 +54,10 @@ impl Bench {
             }
             other => panic!("{other:?} for {shown}"),
         }
+    }
+
+    async fn car(&self) -> Arc<Car> {
+        self.desk.shop.car(self.desk.car).await.unwrap()
     }
 
     async fn correct(&self, entry: EntryId, what: What) -> EntryId {
@@ -386,4 +395,61 @@ fn doubts_are_kept_up_to_a_number_and_a_length() {
     assert!(Brief::default().is_plain());
     let edit = BriefEdit { geometry: "45as15".into(), dl: 0.0, dc: 0.0, dh_deg: 0.0 };
     assert!(!Brief { edits: vec![edit], weights: vec![] }.is_plain());
+}
+
+fn primer(name: &str, level: f64) -> Substrate {
+    Substrate { name: name.into(), reflectance: Spectrum::new([level; 31]).unwrap() }
+}
+
+/// One panel of each toner of the shop's recipe, over a black primer.
+fn panels(toners: &[&str], primers: Vec<Substrate>) -> Panels {
+    let measured = Measurement::new(vec![(Geometry::As45, Spectrum::new([0.2; 31]).unwrap())]).unwrap();
+    let info = |name: &&str| TonerInfo {
+        name: (*name).into(),
+        kind: TonerKind::Solid,
+        density_g_cm3: 2.0,
+        max_fraction: 0.3,
+        solids_fraction: None,
+    };
+    let panel = |toner: usize| Panel {
+        name: format!("P{toner}"),
+        parts: vec![Part { toner, fraction: 0.1 }],
+        film_um: 20.0,
+        substrate: 0,
+        measured: measured.clone(),
+    };
+    Panels::new(toners.iter().map(info).collect(), primers, (0..toners.len()).map(panel).collect()).unwrap()
+}
+
+#[tokio::test]
+async fn cards_come_in_behind_the_panels_that_their_toners_were_learned_from() {
+    let bench = Bench::open().await;
+    let zone = jiff::tz::TimeZone::UTC;
+    let toners = ["carbon black", "oxide red", "copper mica"];
+    let lab = panels(&toners, vec![primer("black", 0.05), primer("N4", 0.12)]);
+    let all = with_cards(bench.car().await.as_ref(), &lab, &zone).unwrap();
+    assert_eq!(all.panels().len(), 4);
+    assert_eq!(&all.panels()[..3], lab.panels());
+    let card = &all.panels()[3];
+    assert!(card.name.starts_with("card of ") && card.name.ends_with(", Card 1"), "{}", card.name);
+    // Names become places; the gauge goes before the recipe.
+    let places: Vec<(usize, f64)> = card.parts.iter().map(|part| (part.toner, part.fraction)).collect();
+    assert_eq!(places, [(2, 0.18), (1, 0.04), (0, 0.0021)]);
+    assert_eq!((card.film_um, card.substrate, card.measured.by_angle().len()), (17.2, 1, 3));
+
+    // Without a reading the recipe's film counts; a card of other toners or another primer teaches nothing here.
+    let unread = Carded { film_um: None, ..carded(bench.recipe, None, b"card") };
+    bench.desk.keep(What::Carded(unread)).await;
+    let car = bench.car().await;
+    let films: Vec<f64> = sprayed(&car, &Names::of_panels(&lab), &zone).iter().map(|panel| panel.film_um).collect();
+    assert_eq!(films, [17.2, 16.5]);
+    for other in [
+        panels(&toners[..2], vec![primer("black", 0.05), primer("N4", 0.12)]),
+        panels(&toners, vec![primer("black", 0.05)]),
+    ] {
+        assert_eq!(with_cards(&car, &other, &zone).unwrap(), other);
+    }
+    // A recipe that was taken out takes its cards with it.
+    bench.desk.keep(withdraws(bench.recipe)).await;
+    assert_eq!(with_cards(bench.car().await.as_ref(), &lab, &zone).unwrap(), lab);
 }

@@ -13,10 +13,9 @@ use job::validate::FieldError;
 use job::what::What;
 use maud::{Markup, html};
 
-use super::agreement::as_measured;
 use super::keeping;
 use super::recipes::nearness;
-use super::swatches::{self, degrees, one_place};
+use super::swatches::{self, as_measured, degrees, one_place};
 use super::work::{Outcome, Shown};
 use crate::fault::{Fault, sentence};
 use crate::layout::who_picks;

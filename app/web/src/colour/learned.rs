@@ -4,17 +4,15 @@ use std::sync::Arc;
 
 use axum::body::Bytes;
 use axum::response::Response;
-use job::colour::{Watch, calibrate};
+use job::colour::{Panels, Watch, calibrate};
 use job::ids::{CarId, EntryId};
 use job::mixing::{KeptFile, kept_doubts};
 use job::paintwork::engine;
-use job::panels::Lab;
 use job::shelf_file::{self, Learned as From, ShelfFile};
 use job::validate::FieldError;
 use job::what::What;
 use maud::{Markup, html};
 
-use super::agreement::{Agreement, agreement};
 use super::keeping;
 use super::toners::{fit_words, shelf_view};
 use super::work::{Outcome, Shown};
@@ -31,41 +29,32 @@ pub(crate) struct Learned {
     bytes: Bytes,
     /// The files of panels, by the names under which they are kept.
     panels: Vec<(&'static str, Bytes)>,
-    agreement: Option<Agreement>,
+    /// How many of those it was learned from are cards of the car.
+    cards: usize,
     doubts: Vec<String>,
     stopped: bool,
 }
 
-/// Learns toners from panels; `files` are theirs, kept with the shelf.
+/// Learns toners from panels, the last `cards` of which are cards of the car; `files` are those of the others,
+/// kept with the shelf.
 pub(crate) fn learn(
-    lab: &Lab,
+    panels: &Panels,
     files: Vec<(&'static str, Bytes)>,
+    cards: usize,
     mut doubts: Vec<String>,
     watch: Watch<'_>,
 ) -> Result<Outcome, String> {
-    let learned = calibrate(&lab.panels, watch).map_err(|e| e.to_string())?;
+    let learned = calibrate(panels, watch).map_err(|e| e.to_string())?;
     for doubt in kept_doubts(&learned.warnings) {
         if !doubts.contains(&doubt) {
             doubts.push(doubt);
         }
     }
-    let from = From {
-        count: u32::try_from(lab.panels.panels().len()).unwrap_or(u32::MAX),
-        mean_de00: learned.mean_de00,
-        p90_de00: learned.p90_de00,
-        files: files.iter().map(|(name, _)| (*name).to_owned()).collect(),
-    };
+    let from = From::of(panels, &learned, files.iter().map(|(name, _)| (*name).to_owned()).collect());
     let file = ShelfFile { shelf: learned.shelf, learned: Some(from) };
     let bytes = Bytes::from(shelf_file::write(&file));
-    let agreement = Some(agreement(&file.shelf, &lab.panels));
-    Ok(Outcome::Toners(Box::new(Learned {
-        file: Arc::new(file),
-        bytes,
-        panels: files,
-        agreement,
-        doubts,
-        stopped: learned.stopped,
-    })))
+    let (file, stopped) = (Arc::new(file), learned.stopped);
+    Ok(Outcome::Toners(Box::new(Learned { file, bytes, panels: files, cards, doubts, stopped })))
 }
 
 /// A toner file that was read: nothing is left to learn.
@@ -73,23 +62,29 @@ pub(crate) fn read(name: &str, bytes: Bytes) -> Result<Outcome, String> {
     let (file, doubts) = shelf_file::read(name, &bytes).map_err(|e| e.to_string())?;
     let doubts = kept_doubts(&doubts);
     let file = Arc::new(file);
-    Ok(Outcome::Toners(Box::new(Learned { file, bytes, panels: Vec::new(), agreement: None, doubts, stopped: false })))
+    Ok(Outcome::Toners(Box::new(Learned { file, bytes, panels: Vec::new(), cards: 0, doubts, stopped: false })))
 }
 
 /// The shelf with the form that keeps it.
 pub(crate) fn page(shown: &Shown<'_>, learned: &Learned) -> Markup {
     let says = format!("{} Not kept yet.", fit_words(&learned.file));
+    let with_cards = match learned.cards {
+        0 => String::new(),
+        1 => "One of the panels is a card of this car.".into(),
+        n => format!("{n} of the panels are cards of this car."),
+    };
     let body = html! {
         (field::problems(shown.errors))
         @if learned.stopped { p.note { b { "Stopped early: " } "these are the best toners up to then. Learned to the end they may come nearer." } }
-        (shelf_view(&learned.file.shelf, learned.agreement.as_ref(), &learned.doubts))
+        @if !with_cards.is_empty() { p { (with_cards) } }
+        (shelf_view(&learned.file, &learned.doubts))
         section #keep.no-print {
             h2 { "Keep these toners" }
             form.stack-l.no-print method="post" action={ (link::work(shown.car.id, shown.piece.id)) "/keep" } enctype="multipart/form-data" {
                 input type="hidden" name="entry" value=(EntryId::fresh());
                 p { "Recipes are found on the shelf that was kept last." }
                 (field::Text { id: "name", name: "name", label: "Name of the shelf", hint: "", value: or(shown.typed.get("name"), "Toners of the shop"), unit: "", errors: shown.errors }.draw())
-                (field::note("note", "Note", "Which tins, which clear coat, sprayed by whom.", shown.typed.get("note"), shown.errors))
+                (field::note("note", "Note", "Which tins, which clear coat, sprayed by whom.", or(shown.typed.get("note"), &with_cards), shown.errors))
                 (field::complaint("who", shown.errors))
                 (who_picks(shown.access, Some(shown.typed.get("who")).filter(|who| !who.is_empty())))
                 button.main { "Keep these toners" }

@@ -1,6 +1,6 @@
 //! Paints as swatches: one paint by angle, and two as pairs that touch, each light a row.
 
-use job::colour::{Geometry, Illuminant, Measurement, Observer, Spectrum, swatch, tristimulus};
+use job::colour::{Geometry, Illuminant, Measurement, Observer, Prediction, Spectrum, swatch, tristimulus};
 use maud::{Markup, html};
 
 /// The observer for every figure on the Colour pages.
@@ -22,6 +22,14 @@ pub(crate) fn light_words(light: Illuminant) -> (&'static str, &'static str) {
 pub(crate) fn shown(spectrum: &Spectrum, light: Illuminant) -> (String, bool) {
     let swatch = swatch(tristimulus(spectrum, light, OBSERVER), light, OBSERVER);
     (swatch.hex(), swatch.outside_screen)
+}
+
+/// A prediction as a measurement would be; nothing where it is none.
+pub(crate) fn as_measured(predicted: &Prediction) -> Option<Measurement> {
+    let spectrum = |row: &[f64; 31]| Spectrum::new(row.map(|value| value.max(0.0))).ok();
+    let angles: Option<Vec<_>> =
+        Geometry::ALL.into_iter().zip(predicted).map(|(geometry, row)| Some((geometry, spectrum(row)?))).collect();
+    Measurement::new(angles?).ok()
 }
 
 /// An angle in figures, such as `15°`, with a true minus.

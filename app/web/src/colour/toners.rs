@@ -1,5 +1,8 @@
 //! The toner shelf: each toner from face to flop, how well it is known, and how a shelf comes into the record.
 
+mod again;
+mod view;
+
 use std::sync::Arc;
 
 use axum::body::Bytes;
@@ -7,11 +10,10 @@ use axum::extract::{Multipart, Path, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use job::car::Car;
-use job::colour::{Bench, Illuminant, Mix, Part as Dose, Shelf};
 use job::ids::{CarId, EntryId};
 use job::mixing::{Shelved, kept_doubts};
 use job::paintwork::{self, Told};
-use job::panels::{self, LabFile, LabFiles, NAMES};
+use job::panels::{self, Lab, LabFile, LabFiles, NAMES, PanelsError};
 use job::person::Deed;
 use job::shelf_file::ShelfFile;
 use job::shop::ShopError;
@@ -20,8 +22,7 @@ use job::what::What;
 use maud::{Markup, html};
 use serde::Deserialize;
 
-use super::agreement::{self, Agreement, as_measured};
-use super::swatches::{CAUTION, near, one_place, shown};
+use super::swatches::one_place;
 use super::work::Task;
 use super::{Part, keeping, learned, parts};
 use crate::access::Access;
@@ -31,10 +32,10 @@ use crate::state::App;
 use crate::typed::Typed;
 use crate::{entries, field, link};
 
+pub(crate) use view::{fit_words, shelf_view};
+
 /// The most bytes of panel files together: 2 000 panels of 80 toners at six angles need about 5 MB.
 const MOST_BYTES: usize = 8 * 1024 * 1024;
-/// The film at which a toner is shown by itself, in um.
-const MASSTONE_UM: f64 = 40.0;
 /// What each of the files of panels holds, in the order of [`NAMES`].
 const HOLDS: [(&str, &str); 4] = [
     (
@@ -75,20 +76,6 @@ fn find(car: &Car, seq: u64) -> Option<Told<'_, Shelved>> {
     }
 }
 
-/// How near the toners of a file come to their panels, in words.
-pub(crate) fn fit_words(file: &ShelfFile) -> String {
-    let toners = file.shelf.toners().len();
-    match &file.learned {
-        Some(from) => format!(
-            "{toners} toners learned from {} panels, and within {} of them on average: {}.",
-            from.count,
-            one_place(from.mean_de00),
-            near(from.mean_de00)
-        ),
-        None => format!("{toners} toners; how well they are known is not said."),
-    }
-}
-
 async fn draw(
     app: &App,
     access: &Access,
@@ -110,10 +97,6 @@ async fn draw(
             Err(e) => return Err(e.into()),
         },
         None => (None, None),
-    };
-    let agreed = match (&shown, &file) {
-        (Some((_, shelved)), Some(file)) => agreement::of_kept(app, shelved, file).await?,
-        _ => None,
     };
     let says = match (&file, &unread) {
         (Some(file), _) => fit_words(file),
@@ -143,7 +126,7 @@ async fn draw(
             p.note { "Work on this car's colour is under way: " a.touch href=(link::work(car.id, work)) { "see how far it is" } "." }
         }
         @match (&shown, &file) {
-            (Some(told), Some(file)) => (one(app, car, *told, file, in_use, agreed.as_deref())),
+            (Some(told), Some(file)) => (one(app, car, *told, file, in_use)),
             _ if unread.is_some() => div.note.stop.stack {
                 @if let Some(why) = &unread { p { (sentence(why)) } }
                 p { "What is in the record is as it was. Learn the toners again from their panels, or take a toner file that can be read." }
@@ -155,6 +138,7 @@ async fn draw(
         }
         (older(app, car, shown))
         @if access.role.may(Deed::Write) {
+            @if let (Some(told), Some(file)) = (shown, &file) { (again::form(app, car, told, file)) }
             (learn_form(car, errors))
             (file_form(car, errors))
             @if !others.is_empty() { (copy_form(access, car, &others, typed, errors)) }
@@ -168,7 +152,6 @@ fn one(
     (entry, shelved): Told<'_, Shelved>,
     file: &ShelfFile,
     in_use: Option<Told<'_, Shelved>>,
-    agreed: Option<&Agreement>,
 ) -> Markup {
     let used = in_use.is_some_and(|(current, _)| current.seq == entry.seq);
     html! {
@@ -184,85 +167,7 @@ fn one(
             a.touch href=(link::entry(car.id, entry.seq)) { "Entry " (entry.seq) } ", "
             a.touch href={ (link::colour(car.id, "toners")) "/" (entry.seq) "/toners.json" } download { "its toner file" }
         }
-        (shelf_view(&file.shelf, agreed, &shelved.doubts))
-        @if agreed.is_none() { p.small { "The panels were not kept with this shelf, so how well each toner is known cannot be shown." } }
-    }
-}
-
-/// Every toner of a shelf from face to flop, with how well it is known, and what is doubtful.
-pub(crate) fn shelf_view(shelf: &Shelf, agreed: Option<&Agreement>, doubts: &[String]) -> Markup {
-    let middle = middle_grey(shelf);
-    let primer = shelf.substrates().get(middle).map_or("", |primer| primer.name.as_str());
-    let bench = Bench::new(shelf);
-    html! {
-        section {
-            h2 { "From face to flop" }
-            p { "Each toner by itself, as much as a film holds of it, " (MASSTONE_UM) " \u{b5}m over " (primer) ", overcast day. From left: \u{2212}15\u{b0}, 15\u{b0} face, 25\u{b0}, 45\u{b0} flash, 75\u{b0}, 110\u{b0} flop." }
-            ul.toners {
-                @for (place, toner) in shelf.toners().iter().enumerate() {
-                    li {
-                        h3 { (toner.name) ", " (toner.kind.word()) }
-                        (masstone(&bench, place, toner.max_fraction, middle, &toner.name))
-                        @if let Some((panels, mean)) = agreed.and_then(|agreed| agreed.toners.get(place)) {
-                            p.small { (count(*panels, "panel")) @if *panels > 0 { ", " b.num { (one_place(*mean)) } ": " (known(*mean)) } }
-                        }
-                    }
-                }
-            }
-            p.small { (CAUTION) }
-        }
-        @if let Some(agreed) = agreed.filter(|agreed| !agreed.worst.is_empty()) {
-            section {
-                h2 { "Panels that disagree most" }
-                p { "Between the panel and the toners as learned, allowing for what gauge and gun usually miss: CIEDE2000, mean over the angles. A panel far above the others was mixed, sprayed or measured otherwise than its row says." }
-                ul.rows {
-                    @for (panel, de00) in &agreed.worst { li { b { (panel) } span.num { (one_place(*de00)) } } }
-                }
-            }
-        }
-        @if !doubts.is_empty() {
-            section { h2 { "Doubtful" } ul.plain-list { @for doubt in doubts { li { (sentence(doubt)) } } } }
-        }
-    }
-}
-
-/// How well a toner is known, by the mean difference over its panels (our choice).
-fn known(mean: f64) -> &'static str {
-    match mean {
-        m if m < 1.0 => "well known",
-        m if m < 2.0 => "fairly known",
-        _ => "poorly known, spray more panels of it",
-    }
-}
-
-fn count(n: usize, one: &str) -> String {
-    if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") }
-}
-
-/// The primer of middling lightness.
-fn middle_grey(shelf: &Shelf) -> usize {
-    let mut by_lightness: Vec<(usize, f64)> = shelf
-        .substrates()
-        .iter()
-        .enumerate()
-        .map(|(place, primer)| (place, primer.reflectance.values().iter().sum::<f64>()))
-        .collect();
-    by_lightness.sort_by(|a, b| a.1.total_cmp(&b.1));
-    by_lightness.get(by_lightness.len() / 2).map_or(0, |(place, _)| *place)
-}
-
-fn masstone(bench: &Bench, toner: usize, fraction: f64, substrate: usize, name: &str) -> Markup {
-    let mix = Mix { parts: vec![Dose { toner, fraction }], film_um: MASSTONE_UM, substrate };
-    let seen = as_measured(&bench.predict(&mix));
-    html! {
-        @match seen {
-            Some(paint) => svg.swatch viewBox="0 0 240 40" shape-rendering="crispEdges" role="img" aria-label={ (name) ", from face to flop" } {
-                @for (n, (_, spectrum)) in paint.by_angle().iter().enumerate() {
-                    rect x=(n * 40) width="40" height="40" fill=(shown(spectrum, Illuminant::D65).0) {}
-                }
-            },
-            None => p.small { "It cannot be predicted." },
-        }
+        (shelf_view(file, &shelved.doubts))
     }
 }
 
@@ -384,6 +289,7 @@ pub(crate) async fn learn(
     let begun = match typed.get("do") {
         "copy" => copy(&app, &car, &typed).await?,
         "file" => from_file(&app, id, &typed),
+        "again" => again::begin(&app, &car, &typed).await?,
         _ => from_panels(&app, id, &typed).await?,
     };
     match begun {
@@ -417,8 +323,29 @@ async fn from_panels(app: &App, id: CarId, typed: &Typed) -> Result<Result<Respo
     let files: Vec<(&'static str, Bytes)> =
         NAMES.into_iter().zip(&sent).map(|(name, (_, bytes))| (name, bytes.clone())).collect();
     let names: Vec<String> = sent.iter().map(|(name, _)| name.clone()).collect();
+    let (lab, doubts) = match read(sent).await? {
+        Ok(read) => read,
+        Err(e) => {
+            // The message begins with the file that is wrong.
+            let say = e.to_string();
+            let at = names.iter().position(|name| say.starts_with(name.as_str())).unwrap_or(1);
+            let name = NAMES.get(at).map_or("panels", |name| field_of(name));
+            return Ok(Err(vec![FieldError::new(name, say, "Put it right and send all four again.")]));
+        }
+    };
+    let name = format!("{} panels of {} toners", lab.panels.panels().len(), lab.panels.toners().len());
+    let work = move |watch: job::colour::Watch<'_>| learned::learn(&lab.panels, files, 0, doubts, watch);
+    Ok(match app.works.start(id, Task::Toners, name, work) {
+        Ok(work) => Ok(Redirect::to(&link::work(id, work)).into_response()),
+        Err(busy) => Err(vec![busy.error()]),
+    })
+}
+
+/// Reads the four files of panels, in the order of [`NAMES`], each with the name that messages give; with what
+/// is doubtful about them, as an entry keeps it.
+async fn read(files: Vec<(String, Bytes)>) -> Result<Result<(Lab, Vec<String>), PanelsError>, Fault> {
     let read = tokio::task::spawn_blocking(move || {
-        let [toners, panels, measurements, substrate] = sent.as_slice() else { return None };
+        let [toners, panels, measurements, substrate] = files.as_slice() else { return None };
         Some(panels::read(&LabFiles {
             toners: LabFile { name: &toners.0, bytes: &toners.1 },
             panels: LabFile { name: &panels.0, bytes: &panels.1 },
@@ -427,24 +354,8 @@ async fn from_panels(app: &App, id: CarId, typed: &Typed) -> Result<Result<Respo
         }))
     });
     let read = read.await.map_err(|e| Fault::Internal(e.to_string()))?;
-    let (lab, doubts) = match read {
-        Some(Ok(read)) => read,
-        Some(Err(e)) => {
-            // The message begins with the file that is wrong.
-            let say = e.to_string();
-            let at = names.iter().position(|name| say.starts_with(name.as_str())).unwrap_or(1);
-            let name = NAMES.get(at).map_or("panels", |name| field_of(name));
-            return Ok(Err(vec![FieldError::new(name, say, "Put it right and send all four again.")]));
-        }
-        None => return Err(Fault::Internal("four files became fewer".into())),
-    };
-    let doubts = kept_doubts(&doubts);
-    let name = format!("{} panels of {} toners", lab.panels.panels().len(), lab.panels.toners().len());
-    let work = move |watch: job::colour::Watch<'_>| learned::learn(&lab, files, doubts, watch);
-    Ok(match app.works.start(id, Task::Toners, name, work) {
-        Ok(work) => Ok(Redirect::to(&link::work(id, work)).into_response()),
-        Err(busy) => Err(vec![busy.error()]),
-    })
+    let read = read.ok_or_else(|| Fault::Internal("four files became fewer".into()))?;
+    Ok(read.map(|(lab, doubts)| (lab, kept_doubts(&doubts))))
 }
 
 fn from_file(app: &App, id: CarId, typed: &Typed) -> Result<Response, Vec<FieldError>> {

@@ -6,7 +6,7 @@
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
-use axum::extract::{Multipart, Path, State};
+use axum::extract::{Multipart, Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use jiff::Timestamp;
@@ -16,6 +16,7 @@ use job::ids::{CarId, EntryId};
 use job::person::Deed;
 use job::validate::FieldError;
 use maud::{Markup, html};
+use serde::Deserialize;
 use tokio::sync::Semaphore;
 use tokio::task::spawn_blocking;
 
@@ -34,8 +35,10 @@ use crate::typed::Typed;
 const MOST: usize = 8;
 /// How many are worked on at the same time; the others wait their turn.
 const AT_ONCE: usize = 2;
-/// How often the page of work under way asks anew, in seconds.
+/// How often the page of work under way looks again in its place, in seconds.
 const AGAIN: u32 = 2;
+/// How often it is loaded anew where scripts are off, in seconds: long enough to reach the link that holds it still.
+const RELOAD: u32 = 5;
 
 /// What a piece of work is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -260,18 +263,19 @@ impl Shown<'_> {
         page.draw_again(html! { (parts(self.car.id, task.part())) (body) }, again)
     }
 
-    fn draw(&self) -> Markup {
+    fn draw(&self, still: bool) -> Markup {
         let outcome = self.piece.outcome();
         match outcome.as_deref() {
             Some(Outcome::Toners(learned)) => learned::page(self, learned),
             Some(Outcome::Recipes(searched)) => found::page(self, searched),
-            None => self.under_way(),
+            None => self.under_way(still),
         }
     }
 
-    fn under_way(&self) -> Markup {
+    fn under_way(&self, still: bool) -> Markup {
         let (car, piece) = (self.car.id, self.piece);
         let (task, stopping) = (piece.task, piece.stop.load(Ordering::Relaxed));
+        let here = |still: bool| format!("{}{}", link::work(car, piece.id), if still { "?still=1" } else { "" });
         let back = || Bar::Go(task.form(car), if task == Task::Toners { "Toners" } else { "Recipes" });
         let progress = match &*piece.stage() {
             Stage::Failed(say) => {
@@ -289,22 +293,27 @@ impl Shown<'_> {
             Stage::Waiting => Err("It waits until other work is done."),
         };
         let body = html! {
-            div.stack aria-live="polite" {
-                @match progress {
-                    Ok(progress) => {
-                        progress.prog max=(progress.of.max(1)) value=(progress.done.min(progress.of)) aria-label=(task.words()) {}
-                        p.says { "Step " (progress.done) " of at most " (progress.of) ", " (seconds(piece.begun)) " so far." }
-                        @if progress.best.is_finite() && progress.best > 0.0 {
-                            p { "Best so far: " (format!("{:.1}", progress.best)) " on average over the angles: " (near(progress.best)) "." }
+            div.stack {
+                // Held still on request: WCAG 2.2, 2.2.1 and 2.2.2.
+                div.stack data-again=[(!still).then_some(AGAIN)] {
+                    @match progress {
+                        Ok(progress) => {
+                            progress.prog max=(progress.of.max(1)) value=(progress.done.min(progress.of)) aria-label=(task.words()) {}
+                            p.says { "Step " (progress.done) " of at most " (progress.of) ", " (seconds(piece.begun)) " so far." }
+                            @if progress.best.is_finite() && progress.best > 0.0 {
+                                p { "Best so far: " (format!("{:.1}", progress.best)) " on average over the angles: " (near(progress.best)) "." }
+                            }
                         }
-                    }
-                    Err(say) => {
-                        progress.prog max="1" aria-label=(task.words()) {}
-                        p.says { (say) }
+                        Err(say) => {
+                            progress.prog max="1" aria-label=(task.words()) {}
+                            p.says { (say) }
+                        }
                     }
                 }
                 div.row {
-                    a.btn href=(link::work(car, piece.id)) { "Look again" }
+                    a.btn href=(here(still)) { "Look again" }
+                    @if still { a.btn href=(here(false)) { "Let it look again by itself" } }
+                    @else { a.btn href=(here(true)) { "Hold this page still" } }
                     @if stopping { span { "It stops at its next step, with the best so far." } }
                     @else if self.access.role.may(Deed::Write) {
                         form method="post" action={ (link::work(car, piece.id)) "/stop" } enctype="multipart/form-data" {
@@ -312,10 +321,13 @@ impl Shown<'_> {
                         }
                     }
                 }
-                p.small { "This page looks again by itself every " (AGAIN) " seconds. You can leave it and come back; the work goes on." }
+                p.small {
+                    @if still { "This page holds still. " } @else { "This page looks again by itself every few seconds. " }
+                    "You can leave it and come back; the work goes on."
+                }
             }
         };
-        self.around(task.words(), &sentence(&piece.name), body, back(), Some(AGAIN))
+        self.around(task.words(), &sentence(&piece.name), body, back(), (!still).then_some(RELOAD))
     }
 }
 
@@ -327,16 +339,23 @@ fn seconds(since: Timestamp) -> String {
     }
 }
 
+#[derive(Deserialize)]
+pub(crate) struct Ask {
+    /// Set where the page is not to look again by itself.
+    still: Option<String>,
+}
+
 /// The page of one piece of work: how far it is, or what came of it.
 pub(crate) async fn page(
     State(app): State<App>,
     access: Access,
     Path((id, work)): Path<(CarId, EntryId)>,
+    Query(ask): Query<Ask>,
 ) -> Result<Response, Fault> {
     let car = app.shop.car(id).await?;
     let Some(piece) = app.works.find(id, work) else { return Ok(lost(&app, &access, &car)) };
     let shown = Shown { app: &app, access: &access, car: &car, piece: &piece, typed: &Typed::default(), errors: &[] };
-    Ok(shown.draw().into_response())
+    Ok(shown.draw(ask.still.is_some()).into_response())
 }
 
 /// Work that is not here any more.
@@ -399,7 +418,7 @@ pub(crate) async fn keep(
         Ok(response) => Ok(response),
         Err(errors) => {
             let shown = Shown { app: &app, access: &access, car: &car, piece: &piece, typed: &typed, errors: &errors };
-            Ok((StatusCode::UNPROCESSABLE_ENTITY, shown.draw()).into_response())
+            Ok((StatusCode::UNPROCESSABLE_ENTITY, shown.draw(false)).into_response())
         }
     }
 }

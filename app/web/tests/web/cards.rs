@@ -59,7 +59,7 @@ async fn a_master_card_says_where_it_is_kept_and_can_be_corrected() {
     page.says(200, &["Correct this card", "the measurement stays as it is"]);
     let fields = html::filled(&page.text(), "card-form");
     let moved = fields.iter().map(|(name, value)| match name.as_str() {
-        "master" => ("master", "Safe, envelope 2"),
+        "master" => ("master", "Strongbox, envelope 2"),
         _ => (name.as_str(), value.as_str()),
     });
     let form = Form::new().pairs(moved).text("who", house.painter.id);
@@ -69,7 +69,7 @@ async fn a_master_card_says_where_it_is_kept_and_can_be_corrected() {
     assert_eq!(all.len(), 1);
     assert_eq!(
         (all[0].1.master(), all[0].1.name.as_str(), all[0].1.spectra.len()),
-        (Some("Safe, envelope 2"), "Card <7>", 6)
+        (Some("Strongbox, envelope 2"), "Card <7>", 6)
     );
     // The same correction under another name: the entry was corrected already.
     let late = Form::new()

@@ -1,8 +1,10 @@
 //! The toner shelf: learned from panels, read from a file, taken from another car.
 
 use jiff::Timestamp;
-use job::ids::EntryId;
-use job::paintwork;
+use job::colour::{Bench, Mix, Part};
+use job::ids::{CarId, EntryId};
+use job::mixing::{Carded, Formulated};
+use job::paintwork::{self, engine};
 use job::shop::Draft;
 use job::what::What;
 
@@ -31,7 +33,12 @@ async fn toners_are_learned_from_panels_shown_and_kept_when_somebody_says_so() {
             "leaf blue",
             "coarse aluminium",
             "aluminium",
+            "fits them well",
             "Panels that disagree most",
+            "look at this panel again",
+            "Spray next",
+            "binder",
+            "in lightness only",
             "Not a proof",
         ],
     );
@@ -46,7 +53,16 @@ async fn toners_are_learned_from_panels_shown_and_kept_when_somebody_says_so() {
     let page = house.get(&kept).await;
     page.says(
         200,
-        &["Kept as entry 2", "Autumn shelf", "gun 2", "16 panels", "6 panels, ", "known", "Panels that disagree most"],
+        &[
+            "Kept as entry 2",
+            "Autumn shelf",
+            "gun 2",
+            "16 panels",
+            "6 panels, ",
+            "fits them well",
+            "Panels that disagree most",
+            "Spray next",
+        ],
     );
     assert_eq!(html::faults(&page.text()), Vec::<String>::new());
     let folded = house.shop.car(car).await.unwrap();
@@ -59,7 +75,111 @@ async fn toners_are_learned_from_panels_shown_and_kept_when_somebody_says_so() {
     // What is given out is what can be taken in again.
     let file = house.get(&format!("/cars/{car}/colour/toners/2/toners.json")).await;
     let (read, _) = job::shelf_file::read("TONERS.json", &file.bytes).unwrap();
-    assert_eq!(read.learned.unwrap().count, 16);
+    let from = read.learned.unwrap();
+    assert_eq!((from.count, from.by_toner.len(), from.worst.len()), (16, 4, 8));
+    // What the page says of a panel to spray next is what the file says, in g of 100 g.
+    let next = from.next.first().unwrap();
+    let said = html::words(&page.text());
+    let own = 100.0 * next.fractions.get(&next.toner).unwrap();
+    let grams = if own < 1.0 { format!("{own:.2} g {}", next.toner) } else { format!("{own:.1} g {}", next.toner) };
+    for part in [next.words.as_str(), &grams, &format!("{:.0} \u{b5}m over {}", next.film_um, next.primer)] {
+        assert!(said.contains(part), "{part}: {said}");
+    }
+    assert!(said.contains(&format!("known to about {:.1} in lightness only", next.unsure)), "{said}");
+}
+
+/// The silver blue of the shelf that is learned here, as a recipe with a card of it that came out darker.
+async fn with_card(house: &House, car: CarId, film_um: Option<f64>) -> u64 {
+    let shelf = paint::shelf();
+    let folded = house.shop.car(car).await.unwrap();
+    let target = folded.measurements().next().unwrap().0.id;
+    let on = paintwork::shelf_in_use(&folded).unwrap().0.id;
+    let mix = |black: f64| Mix {
+        parts: [(3, 0.12), (2, 0.02), (1, black)].map(|(toner, fraction)| Part { toner, fraction }).to_vec(),
+        film_um: 18.0,
+        substrate: 1,
+    };
+    let bench = Bench::new(&shelf);
+    let recipe = Formulated {
+        name: "Silver blue".into(),
+        target,
+        shelf: on,
+        brief: Default::default(),
+        parts: engine::parts(&mix(0.002), &shelf),
+        film_um: 18.0,
+        primer: "N5".into(),
+        coats: 3,
+        predicted: engine::spectra(&bench.predict(&mix(0.002))),
+        mean_de00: 0.4,
+        by_angle: Vec::new(),
+        after: None,
+        cards: Vec::new(),
+        doubts: Vec::new(),
+        note: String::new(),
+    };
+    let recipe = house.put(car, What::Formulated(recipe)).await;
+    let card = Carded {
+        name: "C1".into(),
+        recipe,
+        batch: None,
+        instrument: String::new(),
+        file: "c.csv".into(),
+        source: house.shop.keep_file(b"invented").await.unwrap(),
+        spectra: engine::spectra(&bench.predict(&mix(0.004))),
+        coats: 3,
+        film_um,
+        gun: String::new(),
+        master: None,
+        doubts: Vec::new(),
+        note: String::new(),
+    };
+    let card = house.put(car, What::Carded(card)).await;
+    house.shop.car(car).await.unwrap().entry_by_id(card).unwrap().seq
+}
+
+#[tokio::test]
+async fn toners_are_learned_again_with_the_cards_of_the_car() {
+    let house = House::open().await;
+    // Its shelf came as a file: the panels are not there to learn from again.
+    let car = house.painted_car("Learns again").await;
+    with_card(&house, car, None).await;
+    let page = format!("/cars/{car}/colour/toners");
+    house
+        .get(&page)
+        .await
+        .says(200, &["Learn again", "The panels were not kept with this shelf", "the 1 card of this car"]);
+    let shelf_of = async || {
+        let folded = house.shop.car(car).await.unwrap();
+        let (entry, shelved) = paintwork::shelf_in_use(&folded).unwrap();
+        (entry.seq, shelved.clone())
+    };
+    let again = |seq: u64| Form::new().text("do", "again").text("shelf", seq);
+    house.post(&page, again(shelf_of().await.0)).await.says(422, &["The panels were not kept with this shelf"]);
+    house.post(&page, again(1)).await.says(422, &["No shelf of this car was chosen"]);
+
+    let work = house.begin(&page, lab_form(|_, text| text)).await;
+    house.done(&work).await;
+    house.keep_work(&work, &[("name", "From panels")]).await;
+    let (seq, before) = shelf_of().await;
+    let shown = house.get(&page).await;
+    shown.says(200, &["Learn again, with the 1 card of this car too"]);
+    assert_eq!(html::faults(&shown.text()), Vec::<String>::new());
+    let work = house.begin(&page, again(seq)).await;
+    let done = house.done(&work).await;
+    done.says(200, &["4 toners learned from 17 panels", "One of the panels is a card of this car", "Not kept yet"]);
+    // The card shows twice the black that its recipe names, so it stands among the panels that disagree.
+    let said = html::words(&done.text());
+    let (_, worst) = said.split_once("Panels that disagree most").unwrap();
+    assert!(worst.split_once("Spray next").unwrap().0.contains("card of "), "{worst}");
+    assert_eq!(shelf_of().await.1, before, "nothing is kept unasked");
+    house.keep_work(&work, &[("name", "With the card")]).await;
+    let (later, after) = shelf_of().await;
+    assert!(later > seq);
+    assert_eq!((after.panels, &after.panels_files), (17, &before.panels_files));
+    assert_ne!(after.file, before.file);
+    // It grows on: the next card comes in beside the first.
+    with_card(&house, car, Some(17.0)).await;
+    house.get(&page).await.says(200, &["with the 2 cards of this car too"]);
 }
 
 #[tokio::test]
@@ -84,6 +204,7 @@ async fn a_panel_that_was_mixed_otherwise_than_its_row_says_disagrees_most() {
     let work = house.begin(&format!("/cars/{car}/colour/toners"), lab_form(wrong)).await;
     let said = html::words(&house.done(&work).await.text());
     let (_, worst) = said.split_once("Panels that disagree most").unwrap();
+    let (worst, _) = worst.split_once("Spray next").unwrap();
     let place = |name: &str| worst.find(name).unwrap_or(usize::MAX);
     let others = (0..16).filter(|n| ![10, 11].contains(n)).map(|n| format!("P{n:02}"));
     for other in others {
@@ -138,10 +259,10 @@ async fn a_toner_file_is_read_and_one_that_is_none_is_refused_in_words() {
     let house = House::open().await;
     let car = house.painted_car("From a file").await;
     let page = format!("/cars/{car}/colour/toners");
-    house
-        .get(&page)
-        .await
-        .says(200, &["Test toners", "4 toners learned from 24 panels", "The panels were not kept", "jet black"]);
+    house.get(&page).await.says(
+        200,
+        &["Test toners", "4 toners learned from 24 panels", "Not known: the toner file does not say", "jet black"],
+    );
     let file = |text: String| Form::new().text("do", "file").file("toner_file", "mine.json", text);
     let good = paint::toner_file();
     for (text, says) in [
@@ -157,7 +278,10 @@ async fn a_toner_file_is_read_and_one_that_is_none_is_refused_in_words() {
     // A file that does not say what it was learned from cannot stand in a record, and that is said where it is kept.
     let bare = good.split(",\"panels\":").next().unwrap().to_string() + "}";
     let work = house.begin(&page, file(bare)).await;
-    house.done(&work).await.says(200, &["how well they are known is not said"]);
+    house
+        .done(&work)
+        .await
+        .says(200, &["how well they are known is not said", "Not known: the toner file does not say"]);
     let form = Form::new().text("entry", EntryId::fresh()).text("who", house.lead.id).text("name", "x");
     house.post(&format!("{work}/keep"), form).await.says(422, &["does not say how many panels"]);
 }

@@ -139,7 +139,9 @@ impl Views {
             slant: BySlope::sparse(known.iter().map(|r| r.slant).collect()),
             returned: paths
                 .iter()
-                .map(|p| [1.0, MORE_RETURNED].map(|k| BySlope::sparse(known.iter().map(|r| r.toward(&p.view, k)).collect())))
+                .map(|p| {
+                    [1.0, MORE_RETURNED].map(|k| BySlope::sparse(known.iter().map(|r| r.toward(&p.view, k)).collect()))
+                })
                 .collect(),
             paths,
         }
@@ -352,7 +354,8 @@ impl Bench {
     /// Works out what is the same at every wavelength, with derivatives by part, then by ln film and ln
     /// slope.
     pub(crate) fn composition(&self, mix: &Mix, slope: f64) -> Composition<'_> {
-        let parts = || mix.parts.iter().filter(|p| p.toner < self.pigments.len()).enumerate();
+        // Counted before any is left out, so that a derivative keeps its part's place in the mix.
+        let parts = || mix.parts.iter().enumerate().filter(|(_, p)| p.toner < self.pigments.len());
         let count = mix.parts.len();
         let seed = |value: f64, direction: usize, rate: f64| {
             let mut factor = Factor::of(value);

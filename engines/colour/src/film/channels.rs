@@ -7,9 +7,10 @@
 //! depth; what comes out of them is the integral of their sources along the view, with the exact
 //! attenuation of that direction.
 //!
-//! Five constants close the two-flux channels. They were fitted once to Monte Carlo films (the 80 cases
-//! of `reference/colour/mc_film.csv`), so agreement with those is no evidence; the simulator in
-//! `oracle/` is independent of them.
+//! Four constants close the two-flux channels. `SPREAD` was fitted to the 80 Monte Carlo films of
+//! `reference/colour/mc_film.csv` in the study that they come from. `MORE`, `EVEN` and `MORE_RETURNED` were
+//! set on films of translucent flakes from the simulator in `oracle/`, and not on those 80. So agreement
+//! with either set is no full evidence; `tests/film.rs` draws films that none of the four has seen.
 
 use super::interface::DIFFUSE_BACK;
 use super::lane::{Pack, Real};
@@ -129,7 +130,8 @@ impl<T: Real> Inside<T> {
         let once = (kc + sc) * 2.0;
         let first = sc * (one - (-(once * t)).exp()) / once;
         let chained = (alone - first).positive();
-        let more = chained / alone;
+        // No film, no chains.
+        let more = chained / (alone + T::of(1e-12));
         // The light that the surface sent back runs at a slant.
         let ks = (m.absorb + m.scatter) * m.slant + m.flake_absorb + T::of(1e-9);
         let gs = (ks * (ks + sc * 2.0)).sqrt();
@@ -141,8 +143,11 @@ impl<T: Real> Inside<T> {
         let once = (ks + sc) * 2.0;
         let first_slanted = sc * (one - (-(once * t)).exp()) / once;
         let simple = first * m.lobe_back * clear * first_slanted;
-        // One figure for the surface in the two-flux solution that feeds the diffuse light.
-        let rm = m.lobe_back * clear * again;
+        // One figure for the surface in the two-flux solution that feeds the diffuse light: such that what
+        // goes down is 1 + alone * kept = 1 / (1 - rm * alone). With `kept` itself the light that comes
+        // back again and again would count twice, and a film that absorbs nothing would run away.
+        let kept = m.lobe_back * clear * again;
+        let rm = kept / (one + alone * kept);
         let a = one / (one - eg * eg * r * r - rm * (r - r * eg * eg));
         let b = -(a * eg * r);
         let dt = a * eg + b * r;
@@ -227,7 +232,8 @@ impl<T: Real> Inside<T> {
         let first = v.first * (std::f64::consts::PI * cross) * (one - self.e_in_t * et) / both;
 
         let (held, lost) = (1.0 - EVEN, EVEN);
-        let chains = (self.chained[0] * v.lobe[0] + self.chained[1] * v.lobe[1] * held) * (std::f64::consts::PI * cross)
+        let chains = (self.chained[0] * v.lobe[0] + self.chained[1] * v.lobe[1] * held)
+            * (std::f64::consts::PI * cross)
             + self.returned[0] * v.returned[0]
             + self.returned[1] * v.returned[1] * held
             + (self.chained[1] + self.returned[1]) * lost;
@@ -239,12 +245,7 @@ impl<T: Real> Inside<T> {
             let series = t * et * (one - x * 0.5 + x * x * (1.0 / 6.0));
             T::where_small(x, 1e-3, series, (et - end) / gap)
         };
-        let integral = [
-            fall(self.g, self.eg),
-            rise(self.g, self.eg),
-            fall(self.al, self.eal),
-            rise(self.al, self.eal),
-        ];
+        let integral = [fall(self.g, self.eg), rise(self.g, self.eg), fall(self.al, self.eal), rise(self.al, self.eal)];
         let d = self.a * integral[0] + self.b * self.r * integral[1];
         let u = self.a * self.r * integral[0] + self.b * integral[1];
         let over = |f: &[T; 4]| f[0] * integral[0] + f[1] * integral[1] + f[2] * integral[2] + f[3] * integral[3];

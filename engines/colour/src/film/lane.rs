@@ -205,6 +205,8 @@ impl<const D: usize> Sub for Jet<D> {
 
 impl<const D: usize> Mul for Jet<D> {
     type Output = Self;
+    // The plus of the product rule.
+    #[allow(clippy::suspicious_arithmetic_impl)]
     #[inline(always)]
     fn mul(self, other: Self) -> Self {
         Self {
@@ -253,7 +255,10 @@ impl<const D: usize> Real for Jet<D> {
 
     #[inline(always)]
     fn times(x: Pack, factor: &Factor) -> Self {
-        Self { value: x * factor.value, along: std::array::from_fn(|i| x * factor.along.get(i).copied().unwrap_or(0.0)) }
+        Self {
+            value: x * factor.value,
+            along: std::array::from_fn(|i| x * factor.along.get(i).copied().unwrap_or(0.0)),
+        }
     }
 
     #[inline(always)]

@@ -129,7 +129,8 @@ impl Bench {
                     dim: seed(&sums.dim_out[view], DIM_OUT),
                     first: seed(&sums.first[view], FIRST),
                     lobe: [LOBE, LOBE_MORE].map(|d| J::seed(Pack::of(sums.lobe[view][usize::from(d == LOBE_MORE)]), d)),
-                    returned: [RETURNED, RETURNED_MORE].map(|d| J::seed(Pack::of(sums.returned[view][usize::from(d == RETURNED_MORE)]), d)),
+                    returned: [RETURNED, RETURNED_MORE]
+                        .map(|d| J::seed(Pack::of(sums.returned[view][usize::from(d == RETURNED_MORE)]), d)),
                     crossing: self.clear.crossing[view][chunk],
                     mu: self.views.paths[view].view.mu,
                 });

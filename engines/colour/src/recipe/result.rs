@@ -299,8 +299,11 @@ fn ranked(shelf: &Shelf, bench: &Bench, wish: &Wish, laid: Vec<Laid>) -> Vec<Rec
     recipes
 }
 
+/// A recipe that is farther than this behind the best is no choice.
+const BEHIND_DE00: f64 = 2.0;
+
 /// The first recipes that are not one another with a toner more or less; then, if those are too few, the
-/// rest.
+/// rest. None is far behind the best.
 fn different(recipes: Vec<Recipe>, how_many: usize) -> Vec<Recipe> {
     let includes = |a: &Mix, b: &Mix| b.parts.iter().all(|p| a.parts.iter().any(|q| q.toner == p.toner));
     let (mut first, mut rest) = (Vec::new(), Vec::new());
@@ -313,6 +316,8 @@ fn different(recipes: Vec<Recipe>, how_many: usize) -> Vec<Recipe> {
         }
     }
     first.extend(rest);
+    let best = first.iter().map(|r| r.fit.mean_de00).fold(f64::INFINITY, f64::min);
+    first.retain(|r| r.fit.mean_de00 <= best + BEHIND_DE00);
     first.truncate(how_many);
     first
 }

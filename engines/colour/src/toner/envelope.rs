@@ -65,7 +65,8 @@ impl Envelope {
                 let pivot = left[j - from];
                 if let [a, b, c, d] = batch {
                     let span = from - fi..j - fi;
-                    let sums = dots(&left[..j - from], [&a[span.clone()], &b[span.clone()], &c[span.clone()], &d[span]]);
+                    let sums =
+                        dots(&left[..j - from], [&a[span.clone()], &b[span.clone()], &c[span.clone()], &d[span]]);
                     for (row, sum) in [a, b, c, d].into_iter().zip(sums) {
                         row[j - fi] = (row[j - fi] - sum) / pivot;
                     }
@@ -85,7 +86,7 @@ impl Envelope {
                 }
                 let last = i + k - fi;
                 let pivot = row[last] - dot(&row[..last], &row[..last]);
-                if !(pivot > 0.0) {
+                if pivot <= 0.0 || pivot.is_nan() {
                     return None;
                 }
                 row[last] = pivot.sqrt();

@@ -56,10 +56,8 @@ impl Layout {
             block += 1;
             block - 1
         };
-        let offsets = kinds
-            .iter()
-            .map(|k| [next(), if *k == TonerKind::Pearl { usize::MAX } else { next() }])
-            .collect();
+        let offsets =
+            kinds.iter().map(|k| [next(), if *k == TonerKind::Pearl { usize::MAX } else { next() }]).collect();
         let block = block + 1;
         let after_blocks = block * WAVELENGTHS_NM.len();
         let mut at = after_blocks;
@@ -142,11 +140,8 @@ impl Layout {
             let reflectance: [f64; FLAKE_NODES] =
                 std::array::from_fn(|k| part(theta[self.band(toner, Band::Return, k)]));
             let pearl = self.kinds[toner] == TonerKind::Pearl;
-            let absorptance = if pearl {
-                spectrum(Band::Absorb).map(part)
-            } else {
-                std::array::from_fn(|k| 1.0 - reflectance[k])
-            };
+            let absorptance =
+                if pearl { spectrum(Band::Absorb).map(part) } else { std::array::from_fn(|k| 1.0 - reflectance[k]) };
             return Optics {
                 absorption: [0.0; 31],
                 scattering: [base::math::exp(scalar(EDGE)); 31],

@@ -4,8 +4,8 @@ use base::math;
 
 use super::layout::{AREA, Band, CROWDING, EDGE, FILM_INDEX, FORWARD, Layout, SLOPE, TAIL_WEIGHT, WIDENING, log_odds};
 use super::{Panel, Panels};
-use crate::film::{PlainFilm, PlainFlakes, radiance};
 use crate::film::interface::Path;
+use crate::film::{PlainFilm, PlainFlakes, radiance};
 use crate::shelf::{FLAKE_NODES, TonerKind};
 
 /// First values of all unknowns.
@@ -79,9 +79,9 @@ fn solid(layout: &Layout, theta: &mut [f64], toner: usize, alone: &[&Panel], pan
 
 /// Area, slope and a flat reflectance on a grid, from the mean over the wavelengths.
 fn flake(layout: &Layout, theta: &mut [f64], toner: usize, kind: TonerKind, alone: &[&Panel], panels: &Panels) {
-    let flat: &[f64] = if kind == TonerKind::Aluminium { &[0.7, 0.8, 0.88] } else { &[0.08, 0.15, 0.25, 0.4] };
+    let flat: &[f64] = if kind == TonerKind::Aluminium { &[0.7, 0.8, 0.88] } else { &[0.03, 0.06] };
     let mut best = (f64::INFINITY, 1.5, 0.13, flat[0]);
-    for area in [0.3, 0.5, 0.8, 1.2, 1.8, 2.7, 4.0, 6.0] {
+    for area in [0.3, 0.5, 0.8, 1.2, 1.8, 2.7, 4.0, 6.0, 9.0, 13.0] {
         for slope in [0.07, 0.09, 0.12, 0.15, 0.19, 0.24] {
             for reflectance in flat {
                 let mut misfit = 0.0;

@@ -83,7 +83,7 @@ pub(super) fn table(pour: &Pour<'_>, plan: &Plan) -> Markup {
         div.scroll tabindex="0" role="group" aria-label="Steps" {
             table.weigh {
                 caption { (formula.recipe.name) ", film " (format!("{:.0}", formula.recipe.film_um)) " \u{b5}m in " (formula.recipe.coats) " coats over " (formula.recipe.primer) }
-                thead { tr { th scope="col" { "" } th scope="col" { "Toner" } th.r scope="col" { "add" } th.r scope="col" { "scale shows" } th scope="col" { "in" } } }
+                thead { tr { th scope="col" { "" } th scope="col" { "Toner" } th.r scope="col" { "add" } th.r scope="col" { "scale shows" } th scope="col" { "in" } th.paper scope="col" { "really in, g" } th.paper scope="col" { "lot" } } }
                 tbody {
                     @for (n, line) in plan.lines.iter().enumerate() {
                         tr.sel[n == plan.done && plan.done > 0] {
@@ -92,6 +92,7 @@ pub(super) fn table(pour: &Pour<'_>, plan: &Plan) -> Markup {
                             td.r { (format!("{:.places$}", line.add_g)) " g" }
                             td.r { (format!("{:.places$}", line.total_g)) " g" }
                             td { @match line.went { None => { span.tick {} } Some(Went { grams: None, .. }) => "in", Some(Went { grams: Some(grams), .. }) => { (format!("{grams:.places$}")) " g" } } }
+                            td.paper {} td.paper {}
                         }
                     }
                 }

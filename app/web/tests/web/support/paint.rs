@@ -52,7 +52,15 @@ pub(crate) fn shelf() -> Shelf {
 
 /// The shelf as a file, which says what it was learned from.
 pub(crate) fn toner_file() -> String {
-    let learned = Learned { count: 24, mean_de00: 0.62, p90_de00: 1.3, files: vec!["panels.csv".into()] };
+    let learned = Learned {
+        count: 24,
+        mean_de00: 0.62,
+        p90_de00: 1.3,
+        files: vec!["panels.csv".into()],
+        by_toner: Vec::new(),
+        worst: Vec::new(),
+        next: Vec::new(),
+    };
     shelf_file::write(&ShelfFile { shelf: shelf(), learned: Some(learned) })
 }
 
