@@ -70,7 +70,7 @@ const place = (page) => page.locator(".row.between b").textContent();
 /** Presses a link of a step, and resolves once the next screen of the pour is there. */
 async function press(page, words) {
   const from = page.url();
-  await page.getByRole("link", { name: words, exact: true }).tap();
+  await page.getByRole("link", { name: words, exact: true }).click();
   await page.waitForURL((url) => url.href !== from);
 }
 
@@ -234,7 +234,7 @@ test("all is in, and the batch is kept", async () => {
   assert.equal(await tablet.locator(".weigh tbody tr").count(), steps);
   await sound(tablet, "pour-done");
   const form = tablet.locator("form#keep");
-  await form.locator("label.pick", { hasText: "Bonnet" }).tap();
+  await form.locator("input[name=part][value=bonnet]").check();
   await form.locator("input[name=retained]").fill("Shelf 2 by the scale");
   await pick(form, "Painter");
   await form.getByRole("button", { name: "Keep this batch" }).tap();

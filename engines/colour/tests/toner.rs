@@ -163,3 +163,23 @@ fn a_toner_on_few_panels_is_doubted() {
     let warnings = panels(&all, |i| !silver.contains(&i)).warnings();
     assert!(warnings.len() == 1 && warnings[0].what.contains("medium aluminium"), "{warnings:?}");
 }
+
+#[test]
+fn invariant_a_toner_seen_once_is_the_one_to_spray_next() {
+    let all = few();
+    let blue = |panel: &Panel| panel.parts.iter().any(|part| part.toner == 2);
+    let black = all_over(&all.1, "black");
+    let once = all.2.iter().position(|p| blue(p) && p.parts.len() == 1 && p.substrate == black).expect("a masstone");
+    let poor = calibrate(&panels(&all, |i| i == once || !blue(&all.2[i])), &|_| true).unwrap();
+    assert_eq!(poor.next[0].toner, 2, "{:?}", poor.next);
+    assert!(
+        poor.by_toner[2].warnings.iter().any(|w| w.what.contains("not settled")),
+        "{:?}",
+        poor.by_toner[2].warnings
+    );
+
+    let whole = calibrate(&panels(&all, |_| true), &|_| true).unwrap();
+    let unsure = |c: &Calibration| c.next.iter().filter(|n| n.toner == 2).map(|n| n.unsure).fold(0.0, f64::max);
+    println!("{:.2} with one panel, {:.2} with all", unsure(&poor), unsure(&whole));
+    assert!(unsure(&whole) < 0.5 * unsure(&poor));
+}

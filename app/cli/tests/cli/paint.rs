@@ -152,7 +152,9 @@ fn regression_a_paint_from_its_panels_to_the_scale() {
     let next = learned["next"].as_array().expect("a list");
     assert!((1..=5).contains(&next.len()) && next[0]["unsure"].as_f64() >= next[next.len() - 1]["unsure"].as_f64());
     assert_eq!(toners["panels"]["next"], learned["next"]);
-    assert!(learned["warnings"].is_array() && toners["panels"]["by_toner"].as_array().is_some_and(|all| all.len() == 16));
+    assert!(
+        learned["warnings"].is_array() && toners["panels"]["by_toner"].as_array().is_some_and(|all| all.len() == 16)
+    );
 
     bench.file("donor.csv", DONOR);
     bench.file("brief.json", BRIEF);
