@@ -189,7 +189,7 @@ fn published_cielab_of_greys() {
         let part = y / 100.0;
         Lab::from_xyz(Xyz { x: part * white.x, y: part * white.y, z: part * white.z }, white).l
     };
-    // Munsell N5 is Y = 19.77 (ASTM D1535, table of V against Y), L* 51.58 by CIE 15.
+    // Y = 19.77 is Munsell N5 on the older scale over magnesium oxide (from memory), L* 51.58 by CIE 15.
     assert!((lightness(19.77) - 51.58).abs() < 0.01);
     // Near black L* = 903.3 Y / Yn (CIE 15, the form printed before 2004).
     assert!((lightness(0.5) - 903.3 * 0.005).abs() < 1e-4);
