@@ -8,9 +8,9 @@
 use axum::extract::{FromRequestParts, OriginalUri, Request, State};
 use axum::http::request::Parts;
 use axum::http::uri::Authority;
-use axum::http::{HeaderMap, Method, StatusCode, Uri, header};
+use axum::http::{HeaderMap, HeaderName, Method, StatusCode, Uri, header};
 use axum::middleware::Next;
-use axum::response::{IntoResponse, Redirect, Response};
+use axum::response::{AppendHeaders, IntoResponse, Redirect, Response};
 use jiff::Timestamp;
 use job::ids::{Hash, PersonId};
 use job::person::{Deed, Person, Role};
@@ -23,6 +23,11 @@ use crate::state::App;
 pub(crate) const SESSION: &str = "guidecoat_session";
 /// The cookie that remembers who writes on this device.
 pub(crate) const WHO: &str = "guidecoat_who";
+
+/// The header that makes this device remember who wrote, for a year.
+pub(crate) fn remember(by: PersonId) -> AppendHeaders<[(HeaderName, String); 1]> {
+    AppendHeaders([(header::SET_COOKIE, format!("{WHO}={by}; Path=/; HttpOnly; SameSite=Lax; Max-Age=31536000"))])
+}
 
 /// Who is asking.
 #[derive(Debug, Clone)]

@@ -3,7 +3,7 @@
 use axum::Json;
 use axum::extract::{Multipart, Path, Query, State};
 use axum::http::{HeaderMap, StatusCode, header};
-use axum::response::{AppendHeaders, IntoResponse, Redirect, Response};
+use axum::response::{IntoResponse, Redirect, Response};
 use jiff::Timestamp;
 use job::car::{Car, Entry};
 use job::ids::{CarId, EntryId};
@@ -14,7 +14,7 @@ use job::what::{Mark, What};
 use maud::{Markup, html};
 use serde::Deserialize;
 
-use crate::access::{Access, WHO, wants_json};
+use crate::access::{Access, remember, wants_json};
 use crate::add::{self, Sent};
 use crate::fault::{Fault, sentence};
 use crate::layout::{CarPage, Deed as Bar, Ground, Sheet, when, who_picks};
@@ -62,8 +62,7 @@ async fn kept(app: &App, access: &Access, id: CarId, form: Multipart, json: bool
     match app.shop.keep(id, &draft, Timestamp::now()).await {
         Ok(kept) => {
             let go = after(id, &draft.what, kept.seq);
-            let cookie = format!("{WHO}={}; Path=/; HttpOnly; SameSite=Lax; Max-Age=31536000", draft.by);
-            let set = AppendHeaders([(header::SET_COOKIE, cookie)]);
+            let set = remember(draft.by);
             if json {
                 let status = if kept.repeat { StatusCode::OK } else { StatusCode::CREATED };
                 let say = format!("Kept as entry {}.", kept.seq);

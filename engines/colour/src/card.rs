@@ -24,7 +24,7 @@ use crate::film::{Bench, Gradient, Prediction};
 use crate::geometry::Geometry;
 use crate::measurement::Measurement;
 use crate::recipe::{
-    self, Aim, Goal, Limits, POLISH, Recipe, RecipeError, Solved, Solver, Wish, fit, hiding, place, prospects, spans,
+    self, Aim, Goal, Limits, POLISH, Recipe, RecipeError, Solved, Solver, Wish, fit, hiding, prospects, spans,
 };
 use crate::shelf::{Mix, Part, Shelf, TonerKind};
 
@@ -248,7 +248,7 @@ fn has_flakes(shelf: &Shelf, mix: &Mix) -> bool {
 fn expected(gradient: &Gradient, wish: &Wish, card: &average::Average) -> Prediction {
     let mut wished = gradient.value;
     for (geometry, spectrum) in wish.target.by_angle() {
-        wished[place(*geometry)] = *spectrum.values();
+        wished[geometry.place()] = *spectrum.values();
     }
     let apart = |spectra: &Prediction| gun::apart(spectra, &card.measurement);
     if apart(&wished) < apart(&gradient.value) { wished } else { gradient.value }
@@ -258,7 +258,7 @@ fn expected(gradient: &Gradient, wish: &Wish, card: &average::Average) -> Predic
 fn learned(gradient: &Gradient, gun: &gun::Gun, card: &Measurement) -> Prediction {
     let mut factors = [[1.0; 31]; 6];
     for (geometry, spectrum) in card.by_angle() {
-        let at = place(*geometry);
+        let at = geometry.place();
         for (i, factor) in factors[at].iter_mut().enumerate() {
             let predicted = gradient.value[at][i];
             let by_gun = gun.slope * gradient.by_ln_slope[at][i] + gun.film * gradient.by_ln_film[at][i];

@@ -202,7 +202,17 @@ pub fn radiance_factors(film: &PlainFilm, directions: &[Direction]) -> Result<Ve
 pub(crate) fn radiance(film: &PlainFilm, paths: &[Path]) -> Vec<Vec<f64>> {
     let n = film.ground.len();
     let mut out = vec![vec![0.0; n]; paths.len()];
+    let sd = chains_slope(film);
+    // Views mostly share their light, and what the surface sends back hangs on the light alone.
+    let mut lit: Option<(f64, Returned)> = None;
     for (index, path) in paths.iter().enumerate() {
+        if let Some(sd) = sd.filter(|_| lit.as_ref().is_none_or(|(mu, _)| *mu != path.light.mu)) {
+            lit = Some((path.light.mu, Returned::new(path.light.mu, sd)));
+        }
+        let lobes = lit.as_ref().zip(sd).map(|((_, returned), sd)| {
+            let toward = [1.0, MORE_RETURNED].map(|k| Pack::of(returned.toward(&path.view, k)));
+            (returned, toward, [THREE, MORE].map(|k| Pack::of(tilt_density(path.tan2, path.cos_tilt, k * sd).0)))
+        });
         for start in (0..n).step_by(LANES) {
             let take = |v: &[f64]| Pack(std::array::from_fn(|i| v.get((start + i).min(n - 1)).copied().unwrap_or(0.0)));
             let clear = take(&film.clear);
@@ -227,7 +237,6 @@ pub(crate) fn radiance(film: &PlainFilm, paths: &[Path]) -> Vec<Vec<f64>> {
                 clear_lobe: pass(2.0 / path.light.mu),
                 mu: path.light.mu,
             };
-            let (mut s2, mut weight) = (0.0, 0.0);
             let mut v = Toward {
                 phase: ks,
                 dim: zero,
@@ -248,18 +257,13 @@ pub(crate) fn radiance(film: &PlainFilm, paths: &[Path]) -> Vec<Vec<f64>> {
                 m.mirror = m.mirror + r * rho;
                 m.flake_diffuse = m.flake_diffuse + r * rho;
                 v.first = v.first + r * (rho * mixed(&|s| tilt_density(path.tan2, path.cos_tilt, s).0));
-                let mean = rho * flakes.reflectance.iter().sum::<f64>() / n as f64;
-                s2 += mean * s * s * (1.0 - w + w * crate::TAIL * crate::TAIL);
-                weight += mean;
             }
-            if weight > 0.0 {
-                let s = (s2 / weight).sqrt();
-                let returned = Returned::new(path.light.mu, s);
+            if let Some((returned, toward, lobe)) = &lobes {
                 m.lobe_back = Pack::of(returned.back);
                 m.lobe_back_again = Pack::of(returned.back_again);
                 m.slant = Pack::of(returned.slant);
-                v.returned = [1.0, MORE_RETURNED].map(|k| Pack::of(returned.toward(&path.view, k)));
-                v.lobe = [THREE, MORE].map(|k| Pack::of(tilt_density(path.tan2, path.cos_tilt, k * s).0));
+                v.returned = *toward;
+                v.lobe = *lobe;
             }
             let beta = Inside::solve(m).toward(&v);
             for (i, value) in beta.0.iter().enumerate() {
@@ -270,4 +274,16 @@ pub(crate) fn radiance(film: &PlainFilm, paths: &[Path]) -> Vec<Vec<f64>> {
         }
     }
     out
+}
+
+/// The slope of all flakes together, for the lobe of the chains; none without flakes that reflect.
+fn chains_slope(film: &PlainFilm) -> Option<f64> {
+    let (mut squares, mut weight) = (0.0, 0.0);
+    for flakes in &film.flakes {
+        let (s, w) = (flakes.slope_sd, flakes.tail_weight);
+        let mean = flakes.area_per_um * flakes.reflectance.iter().sum::<f64>() / film.ground.len() as f64;
+        squares += mean * s * s * (1.0 - w + w * crate::TAIL * crate::TAIL);
+        weight += mean;
+    }
+    (weight > 0.0).then(|| (squares / weight).sqrt())
 }

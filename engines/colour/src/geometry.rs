@@ -43,6 +43,18 @@ impl Geometry {
         }
     }
 
+    /// The place of this angle in [`Geometry::ALL`].
+    pub(crate) fn place(self) -> usize {
+        match self {
+            Self::AsMinus15 => 0,
+            Self::As15 => 1,
+            Self::As25 => 2,
+            Self::As45 => 3,
+            Self::As75 => 4,
+            Self::As110 => 5,
+        }
+    }
+
     /// The painter's word for this angle (common practice, no source).
     pub fn word(self) -> &'static str {
         match self {

@@ -35,7 +35,7 @@ pub use wish::{Limits, MOST_IN_RECIPE, MOST_LOAD, RecipeError, USUAL_WEIGHTS, Wi
 
 pub(crate) use coats::{hiding, lab_at};
 pub(crate) use pot::Pot;
-pub(crate) use residual::{Aim, place};
+pub(crate) use residual::Aim;
 pub(crate) use result::{fit, recipe_of};
 pub(crate) use search::{prospects, spans};
 pub(crate) use solve::{Goal, POLISH, Solved, Solver, Span};

@@ -1,14 +1,13 @@
 //! Keeping what a Colour page made as an entry of the record.
 
-use axum::http::header;
-use axum::response::{AppendHeaders, IntoResponse, Redirect, Response};
+use axum::response::{IntoResponse, Redirect, Response};
 use jiff::Timestamp;
 use job::ids::{CarId, EntryId, PersonId};
 use job::shop::{Draft, ShopError};
 use job::validate::FieldError;
 use job::what::What;
 
-use crate::access::WHO;
+use crate::access::remember;
 use crate::fault::Fault;
 use crate::state::App;
 use crate::typed::Typed;
@@ -22,8 +21,7 @@ pub(crate) struct Kept {
 impl Kept {
     /// On to another page; this device remembers who wrote.
     pub(crate) fn go(&self, to: &str) -> Response {
-        let cookie = format!("{WHO}={}; Path=/; HttpOnly; SameSite=Lax; Max-Age=31536000", self.by);
-        (AppendHeaders([(header::SET_COOKIE, cookie)]), Redirect::to(to)).into_response()
+        (remember(self.by), Redirect::to(to)).into_response()
     }
 }
 

@@ -1,8 +1,8 @@
 //! A question as a form: drafted from a finding, changed by the lead, shown as the owner will read it, sent.
 
 use axum::extract::{Multipart, Path, Query, State};
-use axum::http::{StatusCode, header};
-use axum::response::{AppendHeaders, IntoResponse, Redirect, Response};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Redirect, Response};
 use jiff::Timestamp;
 use jiff::civil::Date;
 use job::ask;
@@ -16,7 +16,7 @@ use job::what::{Photograph, What};
 use maud::{Markup, html};
 
 use super::one;
-use crate::access::{Access, WHO};
+use crate::access::{Access, remember};
 use crate::fault::Fault;
 use crate::layout::{CarPage, Deed as Bar, Ground, Sheet, who_picks};
 use crate::state::App;
@@ -187,9 +187,8 @@ pub(crate) async fn keep(
         Ok(kept) => {
             let car = app.shop.car(id).await?;
             let number = car.entry(kept.seq).and_then(|e| car.thread_of(e.id)).map_or(0, |thread| thread.number);
-            let cookie = format!("{WHO}={by}; Path=/; HttpOnly; SameSite=Lax; Max-Age=31536000");
             let go = format!("{}?kept={}", link::question(id, number), kept.seq);
-            Ok((AppendHeaders([(header::SET_COOKIE, cookie)]), Redirect::to(&go)).into_response())
+            Ok((remember(by), Redirect::to(&go)).into_response())
         }
         Err(ShopError::Invalid(errors)) => refuse(&typed, &errors, StatusCode::UNPROCESSABLE_ENTITY),
         Err(ShopError::NoSuchPerson(_)) => {

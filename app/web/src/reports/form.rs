@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use axum::extract::{Multipart, Path, Query, State};
-use axum::http::{StatusCode, header};
-use axum::response::{AppendHeaders, IntoResponse, Redirect, Response};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Redirect, Response};
 use jiff::Timestamp;
 use jiff::civil::Date;
 use job::car::{Car, Entry};
@@ -19,7 +19,7 @@ use maud::{Markup, html};
 use serde::Deserialize;
 
 use super::sheet::{Shown, sheet};
-use crate::access::{Access, WHO};
+use crate::access::{Access, remember};
 use crate::fault::Fault;
 use crate::layout::{CarPage, Deed as Bar, Ground, Sheet, who_picks};
 use crate::shell::upper;
@@ -217,9 +217,8 @@ async fn kept(
     let draft = Draft { entry, base: None, by, noted: None, corrects: None, keep_both: false, what };
     match app.shop.keep(car.id, &draft, Timestamp::now()).await {
         Ok(kept) => {
-            let cookie = format!("{WHO}={by}; Path=/; HttpOnly; SameSite=Lax; Max-Age=31536000");
             let go = format!("{}/reports/{seq}?kept={seq}", link::shell(car.id), seq = kept.seq);
-            Ok((AppendHeaders([(header::SET_COOKIE, cookie)]), Redirect::to(&go)).into_response())
+            Ok((remember(by), Redirect::to(&go)).into_response())
         }
         Err(ShopError::Invalid(errors)) => refuse(app, access, car, typed, &errors, unreadable).await,
         Err(ShopError::NoSuchPerson(_)) => {

@@ -6,7 +6,7 @@ use crate::film::{Gradient, Prediction};
 use crate::lab::lab;
 use crate::light::{Illuminant, Observer};
 use crate::measurement::Measurement;
-use crate::recipe::{Aim, Wish, lab_at, place};
+use crate::recipe::{Aim, Wish, lab_at};
 
 /// How much the slope of the flakes and the film vary from spray to spray, in logarithms (starting guess).
 const SPRAY_SD: f64 = 0.05;
@@ -156,7 +156,7 @@ pub(super) fn apart(prediction: &Prediction, measurement: &Measurement) -> f64 {
         .iter()
         .map(|(geometry, spectrum)| {
             let measured = lab(spectrum, Illuminant::D65, Observer::Deg10);
-            ciede2000(measured, lab_at(prediction, place(*geometry), Illuminant::D65))
+            ciede2000(measured, lab_at(prediction, geometry.place(), Illuminant::D65))
         })
         .sum();
     sum / angles.len().max(1) as f64

@@ -1,6 +1,6 @@
 //! A shelf made ready for one set of angles: the forward model of any mix, fast.
 
-use std::sync::Arc;
+use std::sync::LazyLock;
 
 use super::channels::{Inside, MORE, MORE_RETURNED, Matter, THREE, Toward};
 use super::flakes::Facing;
@@ -126,8 +126,11 @@ pub(crate) struct Views {
     returned: Vec<[BySlope; 2]>,
 }
 
+/// The one set of directions: constants of the surface that take some milliseconds to work out.
+static SIX_VIEWS: LazyLock<Views> = LazyLock::new(Views::new);
+
 impl Views {
-    pub(crate) fn new() -> Self {
+    fn new() -> Self {
         let paths = Geometry::ALL.map(|g| Path::aspecular(45.0, f64::from(g.aspecular_deg())));
         let mu = paths[0].light.mu;
         let known: Vec<Returned> = BySlope::sparse_nodes().map(|s| Returned::new(mu, s)).collect();
@@ -151,7 +154,7 @@ impl Views {
 /// A shelf with everything that does not depend on the mix worked out.
 #[derive(Debug, Clone)]
 pub struct Bench {
-    pub(crate) views: Arc<Views>,
+    pub(crate) views: &'static Views,
     pub(crate) pigments: Vec<ReadyPigment>,
     pub(crate) flakes: Vec<Option<ReadyFlake>>,
     pub(crate) substrates: Vec<Wave>,
@@ -270,20 +273,12 @@ pub(crate) struct ReadyPart<'a> {
 impl Bench {
     /// Makes a shelf ready.
     pub fn new(shelf: &Shelf) -> Self {
-        Self::with(Arc::new(Views::new()), shelf)
-    }
-
-    /// Makes a shelf ready for directions that were worked out before.
-    pub(crate) fn with(views: Arc<Views>, shelf: &Shelf) -> Self {
+        let views: &'static Views = &SIX_VIEWS;
         Self {
-            pigments: shelf.toners().iter().map(|t| ReadyPigment::new(&views, &t.optics)).collect(),
-            flakes: shelf
-                .toners()
-                .iter()
-                .map(|t| t.optics.flake.as_ref().map(|f| ReadyFlake::new(&views, f)))
-                .collect(),
+            pigments: shelf.toners().iter().map(|t| ReadyPigment::new(views, &t.optics)).collect(),
+            flakes: shelf.toners().iter().map(|t| t.optics.flake.as_ref().map(|f| ReadyFlake::new(views, f))).collect(),
             substrates: shelf.substrates().iter().map(|s| wave(s.reflectance.values())).collect(),
-            clear: Clear::new(&views, shelf.clear()),
+            clear: Clear::new(views, shelf.clear()),
             views,
         }
     }
@@ -291,12 +286,7 @@ impl Bench {
     /// What a mix looks like at the six angles. Parts that are not on the shelf count as binder, and a
     /// primer that is not there as black.
     pub fn predict(&self, mix: &Mix) -> Prediction {
-        let composition = self.composition(mix, 1.0);
-        let mut out = [[0.0; 31]; VIEWS];
-        self.each::<Pack>(&composition, mix.substrate, |chunk, view, beta| {
-            store(&mut out[view], chunk, &beta);
-        });
-        out
+        self.predict_sprayed(mix, 1.0)
     }
 
     /// As [`Bench::predict`] with every flake's slope multiplied by `slope`, as a wetter or drier coat

@@ -8,7 +8,6 @@ use base::lane;
 use super::split::{Reference, Split};
 use super::wish::Wish;
 use crate::film::Prediction;
-use crate::geometry::Geometry;
 use crate::lab::Lab;
 use crate::light::{Illuminant, Observer, Xyz, table, white};
 
@@ -48,18 +47,6 @@ struct Angle {
     roots: Option<([f64; 31], f64)>,
 }
 
-/// The place of an angle in [`Geometry::ALL`].
-pub(crate) fn place(geometry: Geometry) -> usize {
-    match geometry {
-        Geometry::AsMinus15 => 0,
-        Geometry::As15 => 1,
-        Geometry::As25 => 2,
-        Geometry::As45 => 3,
-        Geometry::As75 => 4,
-        Geometry::As110 => 5,
-    }
-}
-
 impl Aim {
     /// From a wish that was checked; angles without weight are left out.
     pub(crate) fn new(wish: &Wish) -> Self {
@@ -82,7 +69,7 @@ impl Aim {
             let labs: [Lab; 3] = std::array::from_fn(|i| Lab::from_xyz(xyz(&sums, i), whites[i]));
             let lights = if whole { LIGHTS } else { LIGHTS_EDITED };
             angles.push(Angle {
-                at: place(*geometry),
+                at: geometry.place(),
                 references: labs.map(Reference::new),
                 lights: lights.map(|light| (light * share).sqrt()),
                 roots: whole.then(|| {
@@ -215,6 +202,7 @@ fn root(value: f64) -> (f64, f64) {
 mod tests {
     use super::*;
     use crate::difference::ciede2000;
+    use crate::geometry::Geometry;
     use crate::lab::lab;
     use crate::measurement::Measurement;
     use crate::spectrum::Spectrum;
@@ -230,7 +218,7 @@ mod tests {
     }
 
     fn wish(spectra: &Prediction, spectral: Vec<Geometry>) -> Wish {
-        let by_angle = Geometry::ALL.into_iter().map(|g| (g, Spectrum::new(spectra[place(g)]).unwrap()));
+        let by_angle = Geometry::ALL.into_iter().map(|g| (g, Spectrum::new(spectra[g.place()]).unwrap()));
         let weights = Geometry::ALL.into_iter().zip([0.10, 0.15, 0.20, 0.25, 0.20, 0.10]).collect();
         Wish { target: Measurement::new(by_angle.collect()).unwrap(), weights, spectral }
     }
@@ -249,7 +237,7 @@ mod tests {
             let mut expected = 0.0;
             for (geometry, weight) in &wish.weights {
                 for (illuminant, light) in Illuminant::ALL.into_iter().zip(LIGHTS_EDITED) {
-                    let sample = Spectrum::new(film[place(*geometry)]).unwrap();
+                    let sample = Spectrum::new(film[geometry.place()]).unwrap();
                     let at = |s: &Spectrum| lab(s, illuminant, Observer::Deg10);
                     let de00 = ciede2000(at(wish.target.at(*geometry).unwrap()), at(&sample));
                     expected += weight * light * de00 * de00;

@@ -6,7 +6,7 @@ use super::coats::{Hiding, Laid, by_lightness, lab_at, spectrum};
 use super::crew::Crew;
 use super::metamerism::metamerism;
 use super::reach::Reach;
-use super::residual::{Aim, place};
+use super::residual::Aim;
 use super::search::{MOST_EVALUATIONS, Search, distinct};
 use super::sensitivity::{Sensitivity, sensitivity};
 use super::solve::{Solved, Solver, TONER_COST};
@@ -237,7 +237,7 @@ pub(crate) fn fit(wish: &Wish, predicted: &Prediction) -> Fit {
         .iter()
         .map(|(geometry, wanted)| {
             let by_light = Illuminant::ALL.map(|light| {
-                ciede2000(lab(wanted, light, Observer::Deg10), lab_at(predicted, place(*geometry), light))
+                ciede2000(lab(wanted, light, Observer::Deg10), lab_at(predicted, geometry.place(), light))
             });
             (*geometry, by_light)
         })
@@ -252,7 +252,7 @@ pub(crate) fn reach(wish: &Wish, recipe: &Recipe) -> Reach {
         .by_angle()
         .iter()
         .map(|(geometry, wanted)| {
-            let had = lab_at(&recipe.predicted, place(*geometry), Illuminant::D65);
+            let had = lab_at(&recipe.predicted, geometry.place(), Illuminant::D65);
             (*geometry, lab(wanted, Illuminant::D65, Observer::Deg10), had)
         })
         .collect();
@@ -265,7 +265,7 @@ pub(crate) fn recipe_of(shelf: &Shelf, bench: &Bench, wish: &Wish, mix: Mix, coa
     let thick = bench.predict(&super::solve::wetter(&mix));
     let angles = wish.target.by_angle();
     let mean = |f: &dyn Fn(usize, &crate::spectrum::Spectrum) -> f64| {
-        angles.iter().map(|(geometry, wanted)| f(place(*geometry), wanted)).sum::<f64>() / angles.len().max(1) as f64
+        angles.iter().map(|(geometry, wanted)| f(geometry.place(), wanted)).sum::<f64>() / angles.len().max(1) as f64
     };
     let metamerism = [Illuminant::A, Illuminant::Fl11]
         .map(|light| mean(&|at, wanted| metamerism(wanted, &spectrum(&predicted[at]), light)));

@@ -12,7 +12,6 @@ use super::start::{lightness, start};
 use super::tangents::Tangents;
 use super::{CalibrateError, Panel, Panels, Progress, Watch};
 use crate::film::bench::Bench;
-use crate::geometry::Geometry;
 use crate::shelf::Mix;
 
 /// Most rounds of the fit.
@@ -105,7 +104,7 @@ impl Problem<'_> {
             let predicted = bench.predict_sprayed(&mix, lie);
             let (mut squares, mut count) = (0.0, 0.0);
             for (geometry, spectrum) in panel.measured.by_angle() {
-                let row = &predicted[view(*geometry)];
+                let row = &predicted[geometry.place()];
                 for (beta, wanted) in row.iter().zip(spectrum.values()) {
                     let gap = (lightness(*beta) - lightness(*wanted)) / DATA_SD;
                     squares += gap * gap;
@@ -154,7 +153,7 @@ impl Problem<'_> {
             .measured
             .by_angle()
             .iter()
-            .flat_map(|(geometry, _)| (0..31).map(|wl| (view(*geometry), wl)))
+            .flat_map(|(geometry, _)| (0..31).map(|wl| (geometry.place(), wl)))
             .collect();
         let wanted = panel.measured.by_angle().iter().flat_map(|(_, spectrum)| spectrum.values());
         sensitivities(self.layout, theta, Laid { mix: &mix, lie, index: Some(index) }, &asked, bench, tangents)
@@ -163,10 +162,6 @@ impl Problem<'_> {
             .map(|((beta, row), wanted)| ((lightness(beta) - lightness(*wanted)) / DATA_SD, row))
             .collect()
     }
-}
-
-pub(crate) fn view(geometry: Geometry) -> usize {
-    Geometry::ALL.iter().position(|g| *g == geometry).unwrap_or(0)
 }
 
 /// A panel's share of the cost: its squares, growing only with the logarithm far off.

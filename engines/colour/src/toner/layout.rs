@@ -1,10 +1,7 @@
 //! The unknowns of a calibration: where each stands in one long vector, and what it means.
 
 use super::Panels;
-use std::sync::Arc;
-
 use crate::film::Bench;
-use crate::film::bench::Views;
 use crate::shelf::{FLAKE_NODES, Flake, Optics, Shelf, ShelfError, Toner, TonerKind};
 use crate::spectrum::WAVELENGTHS_NM;
 
@@ -37,8 +34,6 @@ pub(crate) struct Layout {
     offsets: Vec<[usize; 2]>,
     /// By toner, where its travelling reflectance begins.
     travels: Vec<Option<usize>>,
-    /// Directions, worked out once.
-    pub(crate) views: Arc<Views>,
     block: usize,
     scalars: usize,
     after_blocks: usize,
@@ -76,8 +71,7 @@ impl Layout {
         at += 1;
         let first_panel = at;
         at += 2 * panels.panels.len();
-        let views = Arc::new(Views::new());
-        Self { kinds, views, offsets, travels, block, scalars, after_blocks, loading, panels: first_panel, len: at }
+        Self { kinds, offsets, travels, block, scalars, after_blocks, loading, panels: first_panel, len: at }
     }
 
     /// A toner's spectrum at a node. Past 700 nm only a travelling flake has values of its own; the
@@ -189,7 +183,7 @@ impl Layout {
     }
 
     pub(crate) fn bench(&self, theta: &[f64], panels: &Panels) -> Result<Bench, ShelfError> {
-        Ok(Bench::with(Arc::clone(&self.views), &self.shelf(theta, panels)?))
+        Ok(Bench::new(&self.shelf(theta, panels)?))
     }
 }
 

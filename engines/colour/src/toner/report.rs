@@ -2,7 +2,6 @@
 
 use base::{Warning, math};
 
-use super::fit::view;
 use super::layout::Layout;
 use super::{CalibrateError, Panels};
 use crate::difference::ciede2000;
@@ -98,7 +97,7 @@ pub(crate) fn fits(layout: &Layout, panels: &Panels, theta: &[f64], bench: &Benc
         let predicted = bench.predict_sprayed(&mix, lie);
         let mut by_angle = Vec::new();
         for (geometry, measured) in panel.measured.by_angle() {
-            let row = predicted[view(*geometry)].map(|b| b.max(0.0));
+            let row = predicted[geometry.place()].map(|b| b.max(0.0));
             let Ok(computed) = Spectrum::new(row) else { continue };
             let colour = |s: &Spectrum| lab(s, Illuminant::D65, Observer::Deg10);
             by_angle.push(ciede2000(colour(measured), colour(&computed)));

@@ -88,8 +88,8 @@ impl Tangents {
                         moved[at] = theta[at] + STEP;
                         let optics = layout.optics(&moved, toner);
                         moved[at] = theta[at];
-                        let pigment = ReadyPigment::new(&bench.views, &optics);
-                        let flake = optics.flake.as_ref().map(|f| ReadyFlake::new(&bench.views, f));
+                        let pigment = ReadyPigment::new(bench.views, &optics);
+                        let flake = optics.flake.as_ref().map(|f| ReadyFlake::new(bench.views, f));
                         (*which, pigment, flake)
                     })
                     .collect(),
