@@ -6,6 +6,9 @@
 //! networks of zones that inform each other in both directions; learning from opened zones.
 
 mod error;
+pub mod look;
+pub mod network;
 pub mod odds;
+pub mod shell;
 
 pub use error::OddsError;

@@ -1,0 +1,76 @@
+//! What is known of some variables.
+
+use super::{Network, NetworkError};
+
+/// What is known of a network's variables: for each state how likely what was seen is in it.
+///
+/// Pieces of evidence on one variable are multiplied, as facts that do not depend on each other given its state.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Evidence {
+    /// Of all states of all variables.
+    pub(super) weights: Vec<f64>,
+    /// Where each variable's weights begin; one more than there are variables.
+    pub(super) starts: Vec<usize>,
+    /// Variables of which anything is known.
+    pub(super) known: Vec<usize>,
+}
+
+impl Evidence {
+    /// Nothing known of this network.
+    pub fn none(network: &Network) -> Self {
+        let mut starts = vec![0];
+        for variable in network.variables() {
+            starts.push(starts.last().copied().unwrap_or_default() + variable.states.len());
+        }
+        Self { weights: vec![1.0; starts.last().copied().unwrap_or_default()], starts, known: Vec::new() }
+    }
+
+    /// Adds that this variable is in this state. Fails if either is not there.
+    pub fn is(&mut self, variable: usize, state: usize) -> Result<(), NetworkError> {
+        let likelihood: Vec<f64> = (0..self.states(variable)).map(|own| if own == state { 1.0 } else { 0.0 }).collect();
+        if state >= likelihood.len() {
+            return Err(NetworkError::NoSuchState { variable, state });
+        }
+        self.likely(variable, &likelihood)
+    }
+
+    /// Adds something seen that has this likelihood in each state, 0 or more; only their ratios matter for the
+    /// marginals, and the probability of the evidence counts them as they are. Fails if the variable is not there, the
+    /// number of states is another, or a likelihood is negative or not finite.
+    pub fn likely(&mut self, variable: usize, likelihood: &[f64]) -> Result<(), NetworkError> {
+        if variable + 1 >= self.starts.len() || likelihood.len() != self.states(variable) {
+            return Err(NetworkError::NoSuchState { variable, state: likelihood.len() });
+        }
+        if let Some(value) = likelihood.iter().find(|l| !(l.is_finite() && **l >= 0.0)) {
+            return Err(NetworkError::NoLikelihood { variable, value: *value });
+        }
+        let from = self.starts[variable];
+        for (weight, likelihood) in self.weights[from..].iter_mut().zip(likelihood) {
+            *weight *= likelihood;
+        }
+        if !self.known.contains(&variable) {
+            self.known.push(variable);
+        }
+        Ok(())
+    }
+
+    /// Forgets all that is known of this variable.
+    pub fn forget(&mut self, variable: usize) {
+        if let Some(own) = self.known.iter().position(|known| *known == variable) {
+            self.known.swap_remove(own);
+            let (from, to) = (self.starts[variable], self.starts[variable + 1]);
+            self.weights[from..to].fill(1.0);
+        }
+    }
+
+    fn states(&self, variable: usize) -> usize {
+        match self.starts.get(variable..variable + 2) {
+            Some([from, to]) => to - from,
+            _ => 0,
+        }
+    }
+
+    pub(super) fn of(&self, variable: usize) -> &[f64] {
+        &self.weights[self.starts[variable]..self.starts[variable + 1]]
+    }
+}

@@ -1,0 +1,185 @@
+//! The tree of cliques and the passing of messages in it.
+
+use base::math;
+
+use super::clique::{Clique, agreeing, cliques};
+use super::order::eliminate;
+use super::{Evidence, Network, NetworkError, Posterior};
+
+/// A network made ready for questions: its cliques as a tree, each with the product of the tables that fit in it.
+pub struct Tree {
+    pub(super) cliques: Vec<Clique>,
+    /// By variable, the clique in which it is summed out.
+    home: Vec<usize>,
+    /// By variable, how far apart its states lie in that clique's table and how many it has.
+    pub(super) strides: Vec<(usize, usize)>,
+    /// All tables before any evidence.
+    tables: Vec<f64>,
+    messages: usize,
+    width: usize,
+}
+
+/// The numbers that one question needs, kept so that the next one need not ask for memory again.
+pub struct Work {
+    pub(super) tables: Vec<f64>,
+    messages: Vec<f64>,
+    pub(super) marginals: Vec<f64>,
+}
+
+/// Numbers that a tree may hold by default: with the maps between cliques some 100 MB.
+pub const MOST_ENTRIES: u64 = 4_000_000;
+
+impl Tree {
+    /// The tree of a network whose tables hold `most` numbers together at most ([`MOST_ENTRIES`] is usual).
+    ///
+    /// Fails with the width when they would hold more; nothing of that size is asked for before that is known.
+    pub fn compile(network: &Network, most: u64) -> Result<Self, NetworkError> {
+        let done = eliminate(network, most.min(u64::from(u32::MAX)))?;
+        let (cliques, home) = cliques(network, &done);
+        let mut tables = vec![1.0; cliques.iter().map(|clique| clique.size).sum()];
+        let mut turn = vec![0; done.order.len()];
+        for (at, variable) in done.order.iter().enumerate() {
+            turn[*variable] = at;
+        }
+        for (child, table) in network.tables().iter().enumerate() {
+            let family: Vec<usize> = table.parents.iter().copied().chain([child]).collect();
+            let first = family.iter().copied().min_by_key(|variable| turn[*variable]).unwrap_or(child);
+            let clique = &cliques[home[first]];
+            let own = &mut tables[clique.start..clique.start + clique.size];
+            for (entry, at) in own.iter_mut().zip(agreeing(network, &clique.variables, &family)) {
+                *entry *= table.rows[at as usize];
+            }
+        }
+        let stride = |variable: usize| cliques[home[variable]].stride(network, variable).unwrap_or((1, 1));
+        let strides = (0..home.len()).map(stride).collect();
+        let messages = cliques.iter().map(Clique::messages).sum();
+        let width = cliques.iter().map(|clique| clique.variables.len()).max().map_or(0, |largest| largest - 1);
+        Ok(Self { cliques, home, strides, tables, messages, width })
+    }
+
+    /// Variables of the largest clique, less one.
+    pub fn width(&self) -> usize {
+        self.width
+    }
+
+    /// Numbers of all cliques' tables.
+    pub fn entries(&self) -> usize {
+        self.tables.len()
+    }
+
+    /// Bytes that the tree and one [`Work`] take, but for a few for each clique.
+    pub fn bytes(&self) -> usize {
+        let maps: usize = self.cliques.iter().map(|clique| clique.of_parent.len()).sum();
+        (2 * self.tables.len() + self.messages) * size_of::<f64>() + maps * size_of::<u32>()
+    }
+
+    /// Room for questions to this tree.
+    pub fn work(&self) -> Work {
+        let states = self.strides.iter().map(|(_, states)| states).sum();
+        Work { tables: vec![0.0; self.tables.len()], messages: vec![0.0; self.messages], marginals: vec![0.0; states] }
+    }
+
+    /// The probability of the evidence and all marginals given it.
+    ///
+    /// Exact but for rounding. Fails with [`NetworkError::Impossible`] where the evidence has probability 0; the
+    /// room can be used again after that. `evidence` and `work` must be of this tree's network.
+    pub fn update<'w>(&'w self, evidence: &'w Evidence, work: &'w mut Work) -> Result<Posterior<'w>, NetworkError> {
+        let ln_evidence = self.collect(evidence, work)?;
+        self.distribute(work);
+        self.read_marginals(evidence, work);
+        Ok(Posterior { tree: self, evidence, work, ln_evidence })
+    }
+
+    /// Enters the evidence and passes messages to the roots; gives the logarithm of the evidence's probability.
+    fn collect(&self, evidence: &Evidence, work: &mut Work) -> Result<f64, NetworkError> {
+        work.tables.copy_from_slice(&self.tables);
+        for variable in &evidence.known {
+            let clique = &self.cliques[self.home[*variable]];
+            let own = &mut work.tables[clique.start..clique.start + clique.size];
+            let (stride, states) = self.strides[*variable];
+            for block in own.chunks_exact_mut(stride * states) {
+                for (entries, weight) in block.chunks_exact_mut(stride).zip(evidence.of(*variable)) {
+                    entries.iter_mut().for_each(|entry| *entry *= weight);
+                }
+            }
+        }
+        let mut ln_evidence = 0.0;
+        // A product of messages' sizes, taken into the logarithm before it leaves the range of a number.
+        let mut size = 1.0_f64;
+        for clique in self.cliques.iter().rev() {
+            let (before, from) = work.tables.split_at_mut(clique.start);
+            let own = &from[..clique.size];
+            let message = &mut work.messages[clique.message..clique.message + clique.messages()];
+            for (sum, run) in message.iter_mut().zip(own.chunks_exact(clique.run)) {
+                *sum = run.iter().sum();
+            }
+            let most = message.iter().copied().fold(0.0, f64::max);
+            if most <= 0.0 {
+                return Err(NetworkError::Impossible);
+            }
+            size *= most;
+            if !(1e-100..=1e100).contains(&size) {
+                ln_evidence += math::ln(size);
+                size = 1.0;
+            }
+            // Scaled, so that a long chain of unlikely findings does not run into zero.
+            message.iter_mut().for_each(|sum| *sum /= most);
+            if let Some(parent) = clique.parent.map(|parent| &self.cliques[parent]) {
+                let into = &mut before[parent.start..parent.start + parent.size];
+                for (entry, at) in into.iter_mut().zip(&clique.of_parent) {
+                    *entry *= message[*at as usize];
+                }
+            }
+        }
+        Ok(ln_evidence + math::ln(size))
+    }
+
+    /// Passes messages from the roots, after which every clique's table is proportional to its joint probability.
+    fn distribute(&self, work: &mut Work) {
+        let mut sums = Vec::new();
+        for clique in &self.cliques {
+            let (before, from) = work.tables.split_at_mut(clique.start);
+            let own = &mut from[..clique.size];
+            match clique.parent.map(|parent| &self.cliques[parent]) {
+                None => {
+                    let sum: f64 = own.iter().sum();
+                    own.iter_mut().for_each(|entry| *entry /= sum);
+                }
+                Some(parent) => {
+                    let message = &work.messages[clique.message..clique.message + clique.messages()];
+                    sums.clear();
+                    sums.resize(message.len(), 0.0);
+                    let belief = &before[parent.start..parent.start + parent.size];
+                    for (entry, at) in belief.iter().zip(&clique.of_parent) {
+                        sums[*at as usize] += entry;
+                    }
+                    for ((run, sum), sent) in own.chunks_exact_mut(clique.run).zip(&sums).zip(message) {
+                        // What the clique itself found impossible stays so; the run's own sum is what it had sent.
+                        let total: f64 = run.iter().sum();
+                        let share = if *sent > 0.0 && total > 0.0 { sum / total } else { 0.0 };
+                        run.iter_mut().for_each(|entry| *entry *= share);
+                    }
+                }
+            }
+        }
+    }
+
+    fn read_marginals(&self, evidence: &Evidence, work: &mut Work) {
+        let mut from = 0;
+        for (variable, (stride, states)) in self.strides.iter().enumerate() {
+            let clique = &self.cliques[self.home[variable]];
+            let own = &work.tables[clique.start..clique.start + clique.size];
+            let marginal = &mut work.marginals[from..from + states];
+            marginal.fill(0.0);
+            for block in own.chunks_exact(stride * states) {
+                for (sum, entries) in marginal.iter_mut().zip(block.chunks_exact(*stride)) {
+                    *sum += entries.iter().sum::<f64>();
+                }
+            }
+            let all: f64 = marginal.iter().sum();
+            marginal.iter_mut().for_each(|p| *p /= all);
+            debug_assert_eq!(from, evidence.starts[variable]);
+            from += states;
+        }
+    }
+}
