@@ -25,12 +25,20 @@ pub(crate) fn name(path: &Path) -> String {
 /// # Errors
 /// When it cannot be read or is larger.
 pub(crate) fn read(path: &Path) -> Result<Vec<u8>, Stop> {
+    read_most(path, TABLE.bytes)
+}
+
+/// Reads a file whole, up to this many bytes.
+///
+/// # Errors
+/// When it cannot be read or is larger.
+pub(crate) fn read_most(path: &Path, most: usize) -> Result<Vec<u8>, Stop> {
     let refuse = |why: &dyn std::fmt::Display| Stop::input(format!("{}: {why}", name(path)));
     let file = open(path)?;
     let mut bytes = Vec::new();
-    file.take(TABLE.bytes as u64 + 1).read_to_end(&mut bytes).map_err(|e| refuse(&format!("cannot be read ({e})")))?;
-    if bytes.len() > TABLE.bytes {
-        return Err(refuse(&format!("larger than {} MB, which is the most that is read", TABLE.bytes / (1024 * 1024))));
+    file.take(most as u64 + 1).read_to_end(&mut bytes).map_err(|e| refuse(&format!("cannot be read ({e})")))?;
+    if bytes.len() > most {
+        return Err(refuse(&format!("larger than {most} bytes, which is the most that is read")));
     }
     Ok(bytes)
 }

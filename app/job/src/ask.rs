@@ -245,7 +245,7 @@ fn waits(car: &Car, places: &[(&'static Instance, &Zone)]) -> Vec<String> {
 /// # Errors
 /// As [`outlook::outlook`].
 pub fn told(car: &Car, catalogue: &Catalogue) -> Result<RangeSaid, OutlookError> {
-    let outlook = outlook::outlook(car, catalogue)?;
+    let outlook = outlook::zones_only(car, catalogue)?;
     Ok(said(&outlook::range(car, catalogue, &outlook)?))
 }
 

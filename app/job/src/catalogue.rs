@@ -1,5 +1,6 @@
-//! The trade's starting guesses: zones, clues, odds multipliers, ways of looking, kinds of repair,
-//! operations, coating layers, period pigments and instruments, each row with its basis.
+//! The trade's starting guesses: zones and the wet paths between them, clues, odds multipliers, ways of looking,
+//! ways in, kinds of repair, operations and how much of them a car takes, coating layers, period pigments and
+//! instruments, each row with its basis.
 //!
 //! The program carries one set of files; a shop's own file of the same name replaces the whole file.
 //! Everything is checked together when it is loaded, since a zone missing from one file breaks
@@ -14,12 +15,17 @@ mod line;
 mod look;
 mod modifier;
 mod operation;
+mod path;
+mod quantity;
 mod repair;
+mod taught;
+mod way_in;
 mod zone;
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use base::Warning;
+use schedule::factor::Factor;
 
 use crate::table::{Limits, TableError};
 use crate::what::How;
@@ -29,20 +35,27 @@ pub use clue::{Clue, ConditionKind, Observation};
 pub use era::{Confidence, EraPigment};
 pub use instrument::{Instrument, Quantity};
 pub use layer::CoatingLayer;
-pub use look::WayOfLooking;
+pub use look::{Tell, Tells, WayOfLooking};
 pub use modifier::Modifier;
 pub use operation::Operation;
+pub use path::WetPath;
+pub use quantity::JobQuantity;
 pub use repair::{Found, RepairMix};
+pub use taught::{Taught, TaughtClue, TaughtRate, TaughtShare};
+pub use way_in::{Sides, WayIn};
 pub use zone::{DoubleSkinned, Fitted, StructuralClass, Zone, ZoneHours};
 
 /// The files that the program carries, by name, in the order in which they are read.
-pub const STARTING_FILES: [(&str, &str); 9] = [
+pub const STARTING_FILES: [(&str, &str); 12] = [
     (ZONES, include_str!("../../../catalogue/zones.csv")),
     (CLUES, include_str!("../../../catalogue/clues.csv")),
     (MODIFIERS, include_str!("../../../catalogue/modifiers.csv")),
     (LOOKS, include_str!("../../../catalogue/looks.csv")),
+    (PATHS, include_str!("../../../catalogue/paths.csv")),
+    (WAYS_IN, include_str!("../../../catalogue/ways_in.csv")),
     (REPAIRS, include_str!("../../../catalogue/repairs.csv")),
     (OPERATIONS, include_str!("../../../catalogue/operations.csv")),
+    (QUANTITIES, include_str!("../../../catalogue/quantities.csv")),
     (COATINGS, include_str!("../../../catalogue/coatings.csv")),
     (ERA_PIGMENTS, include_str!("../../../catalogue/era_pigments.csv")),
     (INSTRUMENTS, include_str!("../../../catalogue/instruments.csv")),
@@ -52,8 +65,11 @@ const ZONES: &str = "zones.csv";
 const CLUES: &str = "clues.csv";
 const MODIFIERS: &str = "modifiers.csv";
 const LOOKS: &str = "looks.csv";
+const PATHS: &str = "paths.csv";
+const WAYS_IN: &str = "ways_in.csv";
 const REPAIRS: &str = "repairs.csv";
 const OPERATIONS: &str = "operations.csv";
+const QUANTITIES: &str = "quantities.csv";
 const COATINGS: &str = "coatings.csv";
 const ERA_PIGMENTS: &str = "era_pigments.csv";
 const INSTRUMENTS: &str = "instruments.csv";
@@ -101,14 +117,18 @@ pub struct Catalogue {
     clues: BTreeMap<String, Clue>,
     modifiers: BTreeMap<String, Modifier>,
     looks: BTreeMap<How, WayOfLooking>,
+    paths: BTreeMap<String, WetPath>,
+    ways_in: BTreeMap<String, WayIn>,
     repairs: BTreeMap<Found, RepairMix>,
     operations: BTreeMap<String, Operation>,
+    quantities: BTreeMap<String, JobQuantity>,
     layers: BTreeMap<String, CoatingLayer>,
     era_pigments: BTreeMap<String, EraPigment>,
     instruments: BTreeMap<String, Instrument>,
     observations: Vec<Observation>,
     observations_by_zone: BTreeMap<String, Vec<usize>>,
     shops_own: BTreeSet<String>,
+    pace: Factor,
     warnings: Vec<Warning>,
 }
 
@@ -130,8 +150,9 @@ impl Catalogue {
     ///
     /// Fails with file, row, column and what would be right on anything that cannot be read or does
     /// not hold together: ids used twice or not known, neighbours named on one side only, a low
-    /// above its high, a probability outside 0.001 to 0.999, operations that wait for each other, a
-    /// way of looking without its row, shares that do not sum to 1, a row without its basis.
+    /// above its high, a probability outside 0.001 to 0.999, a zone on more than two wet paths, operations
+    /// that wait for each other, a way of looking without its row, shares that do not sum to 1, a row without
+    /// its basis.
     pub fn with_overrides(files: &[(&str, &[u8])]) -> Result<Self, CatalogueError> {
         let mut shops_own = BTreeSet::new();
         for (name, _) in files {
@@ -158,8 +179,11 @@ impl Catalogue {
         let clues: Listed<Clue> = list(CLUES, bytes(CLUES), &limits, &mut warnings)?;
         let modifiers: Listed<Modifier> = list(MODIFIERS, bytes(MODIFIERS), &limits, &mut warnings)?;
         let looks: Listed<WayOfLooking> = list(LOOKS, bytes(LOOKS), &limits, &mut warnings)?;
+        let paths: Listed<WetPath> = list(PATHS, bytes(PATHS), &limits, &mut warnings)?;
+        let ways_in: Listed<WayIn> = list(WAYS_IN, bytes(WAYS_IN), &limits, &mut warnings)?;
         let repairs: Listed<RepairMix> = list(REPAIRS, bytes(REPAIRS), &limits, &mut warnings)?;
         let operations: Listed<Operation> = list(OPERATIONS, bytes(OPERATIONS), &limits, &mut warnings)?;
+        let quantities: Listed<JobQuantity> = list(QUANTITIES, bytes(QUANTITIES), &limits, &mut warnings)?;
         let layers = list(COATINGS, bytes(COATINGS), &limits, &mut warnings)?;
         let era_pigments = list(ERA_PIGMENTS, bytes(ERA_PIGMENTS), &limits, &mut warnings)?;
         let instruments = list(INSTRUMENTS, bytes(INSTRUMENTS), &limits, &mut warnings)?;
@@ -168,9 +192,12 @@ impl Catalogue {
         check::profiles(&zones, &modifiers)?;
         check::modifiers(&modifiers, &zones)?;
         check::looks(&looks, &zones)?;
+        check::paths(&paths, &zones)?;
+        check::ways_in(&ways_in, &zones)?;
         check::complete(&looks, How::ALL.iter().map(|how| how.key()))?;
         check::complete(&repairs, Found::ALL.iter().map(|found| found.key()))?;
         check::operations(&operations)?;
+        check::quantities(&quantities, &operations)?;
 
         let clues = clues.into_map();
         let (observations, observations_by_zone) = clue::observations(&clues);
@@ -179,16 +206,31 @@ impl Catalogue {
             clues,
             modifiers: modifiers.into_map(),
             looks: looks.into_map().into_values().map(|way| (way.how, way)).collect(),
+            paths: paths.into_map(),
+            ways_in: ways_in.into_map(),
             repairs: repairs.into_map().into_values().map(|mix| (mix.found, mix)).collect(),
             operations: operations.into_map(),
+            quantities: quantities.into_map(),
             layers: layers.into_map(),
             era_pigments: era_pigments.into_map(),
             instruments: instruments.into_map(),
             observations,
             observations_by_zone,
             shops_own,
+            pace: Factor::start(),
             warnings,
         })
+    }
+
+    /// The shop's own factor on hours; a starting guess until finished work has been put down.
+    pub fn pace(&self) -> &Factor {
+        &self.pace
+    }
+
+    /// The same catalogue with the factor on hours that the shop's finished work gives.
+    pub fn with_pace(mut self, pace: Factor) -> Self {
+        self.pace = pace;
+        self
     }
 
     /// Every zone, by id.
@@ -250,6 +292,21 @@ impl Catalogue {
         self.looks.get(&how)
     }
 
+    /// Every wet path, by id.
+    pub fn paths(&self) -> impl ExactSizeIterator<Item = &WetPath> {
+        self.paths.values()
+    }
+
+    /// Every way in, by id.
+    pub fn ways_in(&self) -> impl ExactSizeIterator<Item = &WayIn> {
+        self.ways_in.values()
+    }
+
+    /// The way in with this id.
+    pub fn way_in(&self, id: &str) -> Option<&WayIn> {
+        self.ways_in.get(id)
+    }
+
     /// How a zone in which this was found is repaired; everything that can be found has its row.
     pub fn repair(&self, found: Found) -> Option<&RepairMix> {
         self.repairs.get(&found)
@@ -263,6 +320,11 @@ impl Catalogue {
     /// The operation with this id.
     pub fn operation(&self, id: &str) -> Option<&Operation> {
         self.operations.get(id)
+    }
+
+    /// How much of each operation a car takes besides what the zone hours hold, by operation.
+    pub fn quantities(&self) -> impl ExactSizeIterator<Item = &JobQuantity> {
+        self.quantities.values()
     }
 
     /// Every coating layer, by id.

@@ -17,8 +17,10 @@ pub mod event;
 pub mod fortnight;
 pub mod ids;
 pub mod json;
+pub mod lessons;
 pub mod mixing;
 pub mod outlook;
+pub mod pace;
 pub mod paint;
 pub mod paintwork;
 pub mod panels;
@@ -35,6 +37,7 @@ pub mod table;
 pub mod validate;
 pub mod what;
 pub(crate) mod words;
+pub mod worked;
 
 // The pages reach the engines through here, so that a value always passes through the job.
 pub use {coating, colour, forecast, schedule};

@@ -11,6 +11,7 @@ use crate::catalogue::Catalogue;
 use crate::details::{CarDetails, Fitted};
 use crate::person::{Person, Role};
 use crate::what::{FilmJudged, Mark, Measured, Quantity, Reading, What};
+use crate::worked::MOST_H;
 
 /// One field that cannot be kept as it was typed.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -76,6 +77,7 @@ pub(crate) fn check(what: &What, car: Option<&Car>, catalogue: &Catalogue) -> Re
             }
         }
         What::MadeGood(made) => text(&mut errors, "note", &made.note, LONG, true),
+        What::Worked(worked) => hours_worked(&mut errors, worked.hours_h),
         What::Measured(measured) => check_measured(&mut errors, measured),
         What::Shelved(shelf) => mixing::shelf(&mut errors, shelf),
         What::Formulated(recipe) => mixing::recipe(&mut errors, recipe, car),
@@ -95,6 +97,14 @@ pub(crate) fn check(what: &What, car: Option<&Car>, catalogue: &Catalogue) -> Re
         What::Withdrawn(withdrawn) => text(&mut errors, "why", &withdrawn.why, SHORT, true),
     }
     if errors.is_empty() { Ok(()) } else { Err(errors) }
+}
+
+fn hours_worked(errors: &mut Vec<FieldError>, hours_h: f64) {
+    if !(hours_h > 0.0 && hours_h <= MOST_H) {
+        let say = format!("{} h was typed for the hours worked", plain(hours_h));
+        let right = format!("Anything over 0, up to {} h, is taken; more goes into several entries.", plain(MOST_H));
+        errors.push(FieldError::new("hours", say, right));
+    }
 }
 
 /// The zone instance with this identifier, if this car has it.

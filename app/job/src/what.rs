@@ -3,11 +3,12 @@
 use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
 
-use crate::details::{CarDetails, Stage};
+use crate::details::{CarDetails, Fitted, Stage};
 use crate::ids::{EntryId, Hash};
 use crate::mixing::{Carded, Formulated, Mixed, Shelved};
 use crate::question::{Answer, OwnerWrote, Question, Report};
 use crate::words::worded;
+use crate::worked::Worked;
 
 worded! {
     /// How a zone was looked at.
@@ -18,16 +19,27 @@ worded! {
         TapAndProbe = "tap_and_probe", "Tap and probe";
         /// Magnet and film gauge.
         MagnetAndGauge = "magnet_and_gauge", "Magnet and film gauge";
+        /// Wall measured by ultrasound on a bare spot.
+        Ultrasonic = "ultrasonic", "Ultrasonic wall reading";
         /// Scope camera through a hole that was there.
         ScopeThere = "scope_there", "Scope, existing hole";
         /// Scope camera through a hole drilled for it.
         ScopeDrilled = "scope_drilled", "8 mm hole and scope";
         /// Carpet, pad or trim lifted.
         CarpetLifted = "carpet_lifted", "Carpet or trim lifted";
+        /// A covering of vinyl or cloth taken off the skin.
+        CoverOff = "cover_off", "Cover off";
         /// A bolted panel or plate taken off.
         PlateOff = "plate_off", "Wing or plate off";
         /// Paint off, bare metal seen.
         BareMetal = "bare_metal", "Bare metal";
+    }
+}
+
+impl How {
+    /// What must be fitted to a car so that it can be looked at like this; `None` where any car can be.
+    pub fn needs(self) -> Option<Fitted> {
+        (self == Self::CoverOff).then_some(Fitted::CoveredRoof)
     }
 }
 
@@ -375,6 +387,8 @@ kinds! {
     Opened(Opened) = "opened" v 1, "Opened and found";
     /// A zone was made good.
     MadeGood(MadeGood) = "made_good" v 1, "Made good";
+    /// Hours were worked.
+    Worked(Worked) = "worked" v 1, "Hours worked";
     /// A paint was measured.
     Measured(Measured) = "colour_measured" v 1, "Colour measured";
     /// Toners were learned from sprayed panels.
@@ -426,6 +440,7 @@ impl What {
             Self::Photographed(x) => x.zone.as_deref(),
             Self::Opened(x) => Some(&x.zone),
             Self::MadeGood(x) => Some(&x.zone),
+            Self::Worked(x) => x.zone.as_deref(),
             Self::FilmJudged(x) => Some(&x.zone),
             Self::Asked(x) => x.zones.first().map(String::as_str),
             _ => None,
@@ -474,6 +489,7 @@ impl What {
                 },
             },
             Self::MadeGood(_) => "Made good".into(),
+            Self::Worked(x) => format!("{} h: {}", crate::validate::plain(x.hours_h), x.part.words()),
             Self::Measured(x) => format!("{}, {} angles", x.name, x.spectra.len()),
             Self::Shelved(x) => format!(
                 "{}: {} toners from {} panels, difference {:.1} on average",
@@ -531,6 +547,7 @@ impl What {
             Self::Read(x) => &x.note,
             Self::Opened(x) => &x.note,
             Self::MadeGood(x) => &x.note,
+            Self::Worked(x) => &x.note,
             Self::Measured(x) => &x.note,
             Self::Shelved(x) => &x.note,
             Self::Formulated(x) => &x.note,

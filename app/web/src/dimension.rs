@@ -15,6 +15,8 @@ struct Mark {
     likely: f64,
     high: f64,
     limit: Option<f64>,
+    /// Where it stood before.
+    before: Option<f64>,
     /// What the scale is divided into.
     parts: u32,
     /// The words at its ends.
@@ -32,6 +34,7 @@ pub(crate) fn hours(hours: Hours, scale_h: f64, limit_h: Option<f64>) -> Markup 
         likely: at(hours.likely),
         high: at(hours.high),
         limit: limit_h.map(at),
+        before: None,
         parts: 5,
         ends: ["0".into(), format!("{scale_h:.0} h")],
         says: format!("{}{limit}", hours.say()),
@@ -41,14 +44,38 @@ pub(crate) fn hours(hours: Hours, scale_h: f64, limit_h: Option<f64>) -> Markup 
 
 /// A chance on a scale from none to all of ten such zones.
 pub(crate) fn chance(chance: &Chance) -> Markup {
+    on_ten(chance, None, in_ten(chance))
+}
+
+/// A chance that moves: the range is the one after, a hollow lozenge where it stood before.
+pub(crate) fn moved(before: &Chance, after: &Chance) -> Markup {
+    on_ten(after, Some(before.likely), format!("before {}, then {}", in_ten(before), in_ten(after)))
+}
+
+/// A share that was learned; a hollow lozenge at the starting guess.
+pub(crate) fn learned(start: f64, now: &Chance) -> Markup {
+    on_ten(now, Some(start), format!("starting guess {}, now {}", tenths(start), in_ten(now)))
+}
+
+/// One share as so many in ten: "about 3 in 10".
+pub(crate) fn tenths(share: f64) -> String {
+    match (share * 10.0).round() {
+        n if n < 1.0 => "under 1 in 10".into(),
+        n if n > 9.0 => "over 9 in 10".into(),
+        n => format!("about {n:.0} in 10"),
+    }
+}
+
+fn on_ten(chance: &Chance, before: Option<f64>, says: String) -> Markup {
     let mark = Mark {
         low: chance.low,
         likely: chance.likely,
         high: chance.high,
         limit: None,
+        before,
         parts: 10,
         ends: ["none of 10".into(), "all 10".into()],
-        says: in_ten(chance),
+        says,
     };
     mark.draw()
 }
@@ -74,6 +101,7 @@ impl Mark {
                     rect x=(format!("{limit:.1}")) y="3" width=(format!("{:.1}", high - limit)) height="20" fill="url(#past)" {}
                 }
                 path.d.hair d={ "M10 26H310" (ticks) } {}
+                @if let Some(before) = self.before.map(at) { path.was d=(format!("M{before:.1} 3l8 10l-8 10l-8-10Z")) {} }
                 path.d.cut d=(format!("M{low:.1} 13H{high:.1}")) {}
                 path.d d=(format!("M{low:.1} 4V26M{high:.1} 4V26")) {}
                 path.solid d=(format!("M{likely:.1} 3l8 10l-8 10l-8-10Z")) {}
@@ -103,6 +131,17 @@ mod tests {
         let drawn = chance(&Chance { low: 0.57, likely: 0.77, high: 0.89 }).into_string();
         assert!(drawn.contains("6 to 9 in 10") && drawn.contains("M181.0 13H277.0"), "{drawn}");
         assert!(!drawn.contains('%'));
+    }
+
+    #[test]
+    fn a_chance_that_moved_shows_where_it_stood_as_a_hollow_lozenge() {
+        let (before, after) = (Chance { low: 0.5, likely: 0.7, high: 0.85 }, Chance { low: 0.1, likely: 0.2, high: 0.3 });
+        let drawn = moved(&before, &after).into_string();
+        assert!(drawn.contains("before 5 in 10 or more, then") || drawn.contains("before 5 to 9 in 10, then"), "{drawn}");
+        assert!(drawn.contains("class=\"was\" d=\"M220.0 3l8") && drawn.contains("class=\"solid\" d=\"M70.0"), "{drawn}");
+        let drawn = learned(0.3, &after).into_string();
+        assert!(drawn.contains("starting guess about 3 in 10, now 1 to 3 in 10") && !drawn.contains('%'), "{drawn}");
+        assert_eq!([0.34, 0.0, 1.0].map(tenths), ["about 3 in 10", "under 1 in 10", "over 9 in 10"]);
     }
 
     #[test]

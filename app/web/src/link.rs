@@ -17,6 +17,16 @@ pub(crate) fn look(car: CarId, instance: &str) -> String {
     format!("/cars/{car}/add?zone={instance}&kind=look#look")
 }
 
+/// A car's Next look sheet.
+pub(crate) fn next(car: CarId) -> String {
+    format!("/cars/{car}/next")
+}
+
+/// What would follow from a look, by its key.
+pub(crate) fn what_if(car: CarId, key: &str) -> String {
+    format!("{}?what={}", next(car), escape(key))
+}
+
 /// One entry of a car's record.
 pub(crate) fn entry(car: CarId, seq: u64) -> String {
     format!("/cars/{car}/entries/{seq}")

@@ -1,13 +1,19 @@
-//! The Next look sheet: what is probably hidden, which look is worth most for its hours, and why.
+//! The Next look sheet: what is probably hidden, which look is worth most for its hours, why, and what would follow from
+//! its answers.
+
+mod chances;
+mod looks;
+mod notes;
+mod what_if;
 
 use axum::extract::{Path, Query, State};
-use job::body::{Body, View};
+use job::body::{Body, Instance, View};
 use job::car::Car;
 use job::ids::CarId;
-use job::outlook::{Known, Likelihood, NextLook, Outlook, Reason, Trouble, ZoneOutlook, in_ten, next_looks};
+use job::outlook::{Known, NextLook, Outlook, Reason};
 use job::person::Deed as May;
+use job::shop::Forecast;
 use job::validate::body;
-use job::what::How;
 use maud::{Markup, html};
 use serde::Deserialize;
 
@@ -15,9 +21,10 @@ use crate::access::Access;
 use crate::drawing::{self, Numbered};
 use crate::fault::Fault;
 use crate::layout::{CarPage, Deed, Ground, Sheet};
+use crate::learned::{self, Taught};
+use crate::link;
 use crate::shell::{button, upper};
 use crate::state::App;
-use crate::{dimension, link};
 
 /// How many looks are told in full, and numbered on the outline.
 const TOLD: usize = 6;
@@ -25,18 +32,22 @@ const TOLD: usize = 6;
 #[derive(Deserialize)]
 pub(crate) struct Ask {
     view: Option<String>,
+    what: Option<String>,
 }
 
 /// What the parts of the sheet are drawn from.
 struct Sight<'a> {
     app: &'a App,
     car: &'a Car,
-    outlook: &'a Outlook,
-    looks: &'a [(&'a ZoneOutlook, NextLook)],
+    forecast: &'a Forecast,
+    /// Looks that are worth their hours, the most worth first.
+    looks: Vec<&'a NextLook>,
+    /// From how much the figures were learned.
+    taught: Taught,
     writes: bool,
 }
 
-/// The sheet.
+/// The sheet, or what would follow from one look.
 pub(crate) async fn page(
     State(app): State<App>,
     access: Access,
@@ -44,13 +55,23 @@ pub(crate) async fn page(
     Query(ask): Query<Ask>,
 ) -> Result<Markup, Fault> {
     let car = app.shop.car(id).await?;
-    let outlook = app.shop.outlook(&car)?;
-    let looks = next_looks(&outlook);
-    let sight = Sight { app: &app, car: &car, outlook: &outlook, looks: &looks, writes: access.role.may(May::Write) };
+    if let Some(key) = &ask.what {
+        return what_if::page(&app, &access, &car, key).await;
+    }
+    let forecast = app.shop.forecast(&car).await?;
+    let sight = Sight {
+        app: &app,
+        car: &car,
+        forecast: &forecast,
+        looks: forecast.outlook.worth_looking().collect(),
+        taught: learned::taught(&app.shop.lessons().await?, &car),
+        writes: access.role.may(May::Write),
+    };
     let outline = match body(&car.details) {
         Some(body) => Some((body, sight.view(body, ask.view.as_deref())?)),
         None => None,
     };
+    let first = sight.looks.first().and_then(|look| look.reaches.first());
     let page = CarPage {
         app: &app,
         access: &access,
@@ -60,12 +81,13 @@ pub(crate) async fn page(
         title: "Next look",
         says: &sight.says(),
         legend: true,
-        deed: match looks.first() {
-            Some((zone, _)) if sight.writes => Deed::Go(link::look(id, &zone.instance.id), "Add the look"),
+        deed: match first {
+            Some(zone) if sight.writes => Deed::Go(link::look(id, &zone.id), "Add the look"),
             _ => Deed::Go(link::shell(id), "Shell"),
         },
     };
     Ok(page.draw(html! {
+        (sight.contradictions())
         @if let Some((body, view)) = outline { (sight.map(body, view)) }
         (sight.worth())
         (sight.by_chance())
@@ -75,16 +97,15 @@ pub(crate) async fn page(
 }
 
 impl Sight<'_> {
+    fn outlook(&self) -> &Outlook {
+        &self.forecast.outlook
+    }
+
     fn says(&self) -> String {
-        let unknown = self.outlook.zones.iter().filter(|z| z.known == Known::NotKnown).count();
-        match (self.outlook.zones.is_empty(), self.looks.first(), unknown) {
+        let unknown = self.outlook().zones.iter().filter(|z| z.known == Known::NotKnown).count();
+        match (self.outlook().zones.is_empty(), self.looks.first(), unknown) {
             (true, ..) => "This version does not know the body of this car, so it can guess nothing about it.".into(),
-            (_, Some((zone, look)), _) => format!(
-                "{} first. About {} decide about {} of work.",
-                deed(look.how, &zone.instance.name()),
-                worded(look.hours_h),
-                worded(zone.stake_h)
-            ),
+            (_, Some(look), _) => first_of(look),
             (_, None, 0) => "Every zone is known; there is nothing left to guess.".into(),
             (_, None, n) => format!("No look is worth its hours by these figures; {n} zones are still not known."),
         }
@@ -95,10 +116,9 @@ impl Sight<'_> {
         if let Some(asked) = asked {
             return body.view(asked).ok_or(Fault::NotFound("view of this name"));
         }
-        let shows = |v: &View, zone: &ZoneOutlook| v.patch(&zone.instance.id).is_some();
         let shown = |v: &View| {
-            let first = self.looks.first().is_some_and(|(zone, _)| shows(v, zone));
-            (first, self.looks.iter().take(TOLD).filter(|(zone, _)| shows(v, zone)).count())
+            let first = self.looks.first().is_some_and(|look| place(v, look).is_some());
+            (first, self.looks.iter().take(TOLD).filter(|look| place(v, look).is_some()).count())
         };
         let best = body.views().iter().reduce(|best, v| if shown(v) > shown(best) { v } else { best });
         best.ok_or(Fault::NotFound("view"))
@@ -110,13 +130,10 @@ impl Sight<'_> {
     }
 
     fn map(&self, body: &Body, view: &View) -> Markup {
-        let marks: Vec<Numbered> = self
-            .looks
-            .iter()
-            .take(TOLD)
-            .enumerate()
-            .filter_map(|(n, (zone, _))| {
-                let (x, y) = view.patch(&zone.instance.id)?.anchor;
+        let told = self.looks.iter().take(TOLD).enumerate();
+        let marks: Vec<Numbered> = told
+            .filter_map(|(n, look)| {
+                let (x, y) = place(view, look)?;
                 let (u_mm, v_mm) = view.place(x, y);
                 Some(Numbered { number: n + 1, u_mm, v_mm })
             })
@@ -124,209 +141,55 @@ impl Sight<'_> {
         html! {
             nav.row.views.no-print aria-label="View" {
                 @for v in body.views() {
-                    a.btn.main[v.id == view.id] href={ (link::shell(self.car.id)) "/next?view=" (v.id) } aria-current=[(v.id == view.id).then_some("true")] { (button(&v.id)) }
+                    a.btn.main[v.id == view.id] href={ (link::next(self.car.id)) "?view=" (v.id) } aria-current=[(v.id == view.id).then_some("true")] { (button(&v.id)) }
                 }
             }
-            (drawing::chances(view, self.car, self.outlook, &marks, &|zone| self.to(zone)))
+            (drawing::chances(view, self.car, self.outlook(), &marks, &|zone| self.to(zone)))
             @if !marks.is_empty() { p.small.soft { "Circled numbers are the looks below." } }
             (drawing::stipple_key())
         }
     }
 
-    fn worth(&self) -> Markup {
-        let told = self.looks.iter().take(TOLD).enumerate();
-        let rest = self.looks.get(TOLD..).unwrap_or_default();
-        html! {
-            @if !self.outlook.zones.is_empty() {
-                section {
-                    h2 { "Worth looking, best first" }
-                    @if self.looks.is_empty() { div.wait { p { "None now. A look is listed when its answer may save more hours than it takes." } } }
-                    @else { p.small { "What a look decides: of the hours at stake, to open and to repair, the range counts now what the chance makes of them. Seen thin or holed, all of them count; looked and clear, fewer do." } }
-                    ol { @for (n, (zone, look)) in told { li.look { span.ball { (n + 1) } (self.row(zone, look)) } } }
-                    @if !rest.is_empty() {
-                        details {
-                            summary { (count(rest.len(), "more look", "more looks")) " worth the hours" }
-                            table {
-                                thead { tr { th scope="col" { "Look" } th.r scope="col" { "Takes" } th.r scope="col" { "At stake" } } }
-                                tbody {
-                                    @for (zone, look) in rest {
-                                        tr {
-                                            th scope="row" { a href=(self.to(&zone.instance.id)) { (deed(look.how, &zone.instance.name())) } }
-                                            td.r { (hours(look.hours_h)) }
-                                            td.r { (hours(zone.stake_h)) }
-                                        }
-                                    }
-                                }
-                            }
-                        }
-                    }
-                    (self.whose())
-                }
-            }
-        }
+    /// A zone's name that leads where the zone leads.
+    fn zone(&self, zone: &Instance) -> Markup {
+        html! { a.touch href=(self.to(&zone.id)) { (zone.name()) } }
     }
 
-    /// Whose figures these are.
-    fn whose(&self) -> Markup {
-        let own = |file| self.app.shop.catalogue().is_shops_own(file);
-        html! {
-            p.small.soft {
-                @if own("zones.csv") { "The chances begin with the shop's own figures for each zone. " }
-                @else { "All of this is a starting guess until the shop's own figures replace it. " }
-                @if !own("looks.csv") { "What a look is worth is a starting guess too. " }
-                "Not looked is not clear: it changes nothing."
-            }
-        }
-    }
-
-    fn row(&self, zone: &ZoneOutlook, look: &NextLook) -> Markup {
-        html! {
-            div {
-                h3 { a.touch href=(self.to(&zone.instance.id)) { (deed(look.how, &zone.instance.name())) } }
-                dl.facts {
-                    div { dt { "Takes" } dd { (hours(look.hours_h)) } }
-                    div { dt { "Hours at stake" } dd { (hours(zone.stake_h)) } }
-                    div { dt { "Counted now" } dd { (hours(zone.chance.likely * zone.stake_h)) } }
-                    div { dt { "Chance" } dd { (upper(zone.likelihood.words())) ", " (in_ten(&zone.chance)) } }
-                }
-                (dimension::chance(&zone.chance))
-            }
-        }
-    }
-
-    /// Every zone that is not known, the likeliest first; what is not likely is folded away.
-    fn by_chance(&self) -> Markup {
-        let mut zones: Vec<&ZoneOutlook> = self.outlook.zones.iter().filter(|z| z.known == Known::NotKnown).collect();
-        zones.sort_by(|a, b| b.chance.likely.total_cmp(&a.chance.likely));
-        html! {
-            @if !zones.is_empty() {
-                section #chances {
-                    h2 { "All zones by chance" }
-                    p.small { "Not one of these is known. Open a row for the reasons: where the chance begins, and what moved its odds since." }
-                    @for group in zones.chunk_by(|a, b| a.likelihood == b.likelihood) { (self.group(group)) }
-                    @if !self.outlook.unlisted.is_empty() {
-                        p.small {
-                            "The shop's catalogue says nothing of: "
-                            (self.outlook.unlisted.iter().map(|i| i.name()).collect::<Vec<_>>().join("; ")) "."
-                        }
-                    }
-                }
-            }
-        }
-    }
-
-    fn group(&self, zones: &[&ZoneOutlook]) -> Markup {
-        let Some(likelihood) = zones.first().map(|z| z.likelihood) else { return html! {} };
-        let likely = matches!(likelihood, Likelihood::VeryLikely | Likelihood::Likely);
-        html! {
-            details.fold open[likely] {
-                summary { (upper(likelihood.words())) span.soft { (count(zones.len(), "zone", "zones")) } }
-                @for zone in zones { (self.guess(zone)) }
-            }
-        }
-    }
-
-    fn guess(&self, zone: &ZoneOutlook) -> Markup {
-        html! {
-            details.guess {
-                summary {
-                    span { b { (upper(&zone.instance.name())) } br; span.soft { (zone.likelihood.words()) ", " (in_ten(&zone.chance)) } }
-                    (dimension::chance(&zone.chance))
-                }
-                (self.reasons(&zone.reasons))
-                p {
-                    a.touch href=(self.to(&zone.instance.id)) { @if self.writes { "Add a look" } @else { "See the zone" } }
-                    @if let Some(look) = zone.look {
-                        span.small.soft {
-                            ". Best: " (look.how.words().to_lowercase()) ", " (hours(look.hours_h)) " against " (hours(zone.stake_h)) " at stake"
-                            @if look.worth_h <= 0.0 { "; not worth its hours now" }
-                        }
-                    }
-                }
-            }
-        }
-    }
-
-    fn reasons(&self, reasons: &[Reason]) -> Markup {
+    fn reasons<'r>(&self, reasons: impl IntoIterator<Item = &'r Reason>) -> Markup {
         html! { ul.plain-list.small { @for reason in reasons { li { (self.reason(reason)) } } } }
     }
 
     /// A reason, the entry it names a link, and which way it speaks.
     fn reason(&self, reason: &Reason) -> Markup {
-        let named = reason.entry.map(|seq| (seq, format!("entry {seq}")));
-        let parts = named.as_ref().and_then(|(seq, words)| Some((*seq, words, reason.say.split_once(words.as_str())?)));
         html! {
-            @match parts {
-                Some((seq, words, (before, after))) => { (before) a href=(link::entry(self.car.id, seq)) { (words) } (after) },
-                None => (reason.say),
-            }
+            (self.linked(&reason.say, reason.entry))
             @if let Some(way) = way(reason.ratio) { ", " b { (way) } }
         }
     }
 
-    fn troubles(&self) -> Markup {
+    /// Words in which an entry is named, its name a link.
+    fn linked(&self, say: &str, entry: Option<u64>) -> Markup {
+        let named = entry.map(|seq| (seq, format!("entry {seq}")));
+        let parts = named.as_ref().and_then(|(seq, words)| Some((*seq, words, say.split_once(words.as_str())?)));
         html! {
-            @if !self.outlook.troubles.is_empty() {
-                section #troubles {
-                    h2 { "Knocks and earlier repairs" }
-                    p.small { "Signs of them were seen. Each has a chance of its own; it does not move the chance of rust, and its hours are not in the range." }
-                    @for trouble in &self.outlook.troubles { (self.trouble(trouble)) }
-                }
-            }
-        }
-    }
-
-    fn trouble(&self, trouble: &Trouble) -> Markup {
-        html! {
-            details.guess {
-                summary {
-                    span {
-                        b { (upper(&trouble.instance.name())) } br;
-                        span.soft { (trouble.say) ": " (trouble.likelihood.short()) ", " (in_ten(&trouble.chance)) }
-                    }
-                    (dimension::chance(&trouble.chance))
-                }
-                (self.reasons(&trouble.reasons))
-                p { a.touch href=(self.to(&trouble.instance.id)) { @if self.writes { "Add a look" } @else { "See the zone" } } }
-            }
-        }
-    }
-
-    fn known(&self) -> Markup {
-        let zones: Vec<&ZoneOutlook> = self.outlook.zones.iter().filter(|z| z.known != Known::NotKnown).collect();
-        html! {
-            @if !zones.is_empty() {
-                section #known {
-                    h2 { "Known, so no longer a guess" }
-                    details {
-                        summary { (count(zones.len(), "zone", "zones")) " seen bad, opened, or made good" }
-                        ul.plain-list {
-                            @for zone in zones {
-                                li {
-                                    a.touch href=(link::zone(self.car.id, &zone.instance.id)) { (upper(&zone.instance.name())) }
-                                    @for reason in &zone.reasons { ": " (self.reason(reason)) }
-                                }
-                            }
-                        }
-                    }
-                }
+            @match parts {
+                Some((seq, words, (before, after))) => { (before) a href=(link::entry(self.car.id, seq)) { (words) } (after) },
+                None => (say),
             }
         }
     }
 }
 
-/// What to do, as one would say it at the bench.
-fn deed(how: How, zone: &str) -> String {
-    match how {
-        How::Eye => format!("Look at the {zone}"),
-        How::TapAndProbe => format!("Tap and probe the {zone}"),
-        How::MagnetAndGauge => format!("Go over the {zone} with magnet and film gauge"),
-        How::ScopeThere => format!("Scope into the {zone} through a hole that is there"),
-        How::ScopeDrilled => format!("Drill 8 mm and scope into the {zone}"),
-        How::CarpetLifted => format!("Lift carpet or trim over the {zone}"),
-        How::PlateOff => format!("Take off the panel or plate before the {zone}"),
-        How::BareMetal => format!("Take the {zone} to bare metal"),
-    }
+/// A look in one sentence: what to do, and what its hours decide.
+fn first_of(look: &NextLook) -> String {
+    let hours = worded(look.hours.likely);
+    let decides = if hours.starts_with("1 ") { "decides" } else { "decide" };
+    format!("{}. About {hours} {decides} about {} of work.", upper(&look.say), worded(look.stake_h))
+}
+
+/// Where a look stands on a view: at the first of its zones that is there.
+fn place(view: &View, look: &NextLook) -> Option<(f64, f64)> {
+    look.reaches.iter().find_map(|zone| view.patch(&zone.id)).map(|patch| patch.anchor)
 }
 
 /// Which way a ratio speaks, and how loudly.
@@ -369,6 +232,9 @@ fn count(n: usize, one: &str, many: &str) -> String {
 
 #[cfg(test)]
 mod tests {
+    use job::catalogue::Spread;
+    use job::what::How;
+
     use super::*;
 
     #[test]
@@ -385,10 +251,19 @@ mod tests {
     }
 
     #[test]
-    fn every_way_of_looking_is_a_deed_with_the_zone_in_it() {
-        for how in How::ALL {
-            let said = deed(*how, "outer sill, left");
-            assert!(said.contains("outer sill, left") && said.starts_with(char::is_uppercase), "{said}");
-        }
+    fn a_look_is_one_sentence_with_its_hours_and_theirs() {
+        let look = |likely| NextLook {
+            key: "W01.left".into(),
+            say: "scope into the sill through its drain slots, left".into(),
+            how: How::ScopeThere,
+            reaches: Vec::new(),
+            hours: Spread { low: 0.5, likely, high: 2.0 },
+            stake_h: 58.3,
+            gain_h: 9.0,
+            worth_h: 8.0,
+        };
+        let first = "Scope into the sill through its drain slots, left. About 1 hour decides about 58 hours of work.";
+        assert_eq!(first_of(&look(1.0)), first);
+        assert!(first_of(&look(0.75)).contains("About 45 minutes decide about"));
     }
 }

@@ -5,7 +5,9 @@
 //! Not done here: the rates and ratios themselves, which are the shop's and come in as arguments;
 //! networks of zones that inform each other in both directions; learning from opened zones.
 
+pub mod bif;
 mod error;
+pub mod learn;
 pub mod look;
 pub mod network;
 pub mod odds;

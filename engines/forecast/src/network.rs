@@ -58,7 +58,7 @@ pub struct Network {
 impl Network {
     /// A network of these variables, each with the table at the same place.
     ///
-    /// Rows that miss 1 by no more than [`ROW_SLACK`] are made to sum to it. Fails, naming the variable, on a name
+    /// Rows that miss 1 by no more than [`ROW_SLACK`] are taken as they are, as files round them. Fails, naming the variable, on a name
     /// used twice, a table of the wrong size, a probability outside 0..=1, a row that does not sum to 1, a
     /// cycle, and on more of anything than the limits allow.
     ///
@@ -75,7 +75,7 @@ impl Network {
     /// assert_eq!(net.find("blister"), Some(1));
     /// # Ok::<(), forecast::network::NetworkError>(())
     /// ```
-    pub fn new(variables: Vec<Variable>, mut tables: Vec<Table>) -> Result<Self, NetworkError> {
+    pub fn new(variables: Vec<Variable>, tables: Vec<Table>) -> Result<Self, NetworkError> {
         counted("variables", variables.len(), MOST_VARIABLES)?;
         if tables.len() != variables.len() {
             return Err(NetworkError::TableCount { variables: variables.len(), tables: tables.len() });
@@ -88,7 +88,7 @@ impl Network {
             }
         }
         let mut probabilities = 0_usize;
-        for (place, table) in tables.iter_mut().enumerate() {
+        for (place, table) in tables.iter().enumerate() {
             check(&variables, place, table)?;
             probabilities = probabilities.saturating_add(table.rows.len());
             counted("probabilities", probabilities, MOST_PROBABILITIES)?;
@@ -133,8 +133,8 @@ fn counted_states(variable: &Variable) -> Result<(), NetworkError> {
     counted("states of a variable", variable.states.len(), MOST_STATES)
 }
 
-/// Checks one table and makes its rows sum to 1.
-fn check(variables: &[Variable], place: usize, table: &mut Table) -> Result<(), NetworkError> {
+/// Checks one table.
+fn check(variables: &[Variable], place: usize, table: &Table) -> Result<(), NetworkError> {
     let Some(variable) = variables.get(place) else { return Ok(()) };
     let name = || variable.name.clone();
     let mut rows = 1_usize;
@@ -152,16 +152,13 @@ fn check(variables: &[Variable], place: usize, table: &mut Table) -> Result<(), 
     if table.rows.len() != wanted {
         return Err(NetworkError::TableSize { name: name(), given: table.rows.len(), wanted });
     }
-    for (row, probabilities) in table.rows.chunks_exact_mut(states).enumerate() {
+    for (row, probabilities) in table.rows.chunks_exact(states).enumerate() {
         if let Some(bad) = probabilities.iter().find(|p| !(0.0..=1.0).contains(*p)) {
             return Err(NetworkError::NoProbability { name: name(), row: row + 1, value: *bad });
         }
         let sum: f64 = probabilities.iter().sum();
         if (sum - 1.0).abs() > ROW_SLACK {
             return Err(NetworkError::RowSum { name: name(), row: row + 1, sum });
-        }
-        for p in probabilities {
-            *p /= sum;
         }
     }
     Ok(())

@@ -50,9 +50,26 @@ pub fn chance(base_p: f64, ratios: &[f64]) -> Result<Chance, OddsError> {
     for ratio in ratios {
         within("a ratio", *ratio, 1.0 / LARGEST_RATIO, LARGEST_RATIO)?;
     }
-    let odds = base_p / (1.0 - base_p) * ratios.iter().product::<f64>();
-    let p = |odds: f64| (odds / (1.0 + odds)).clamp(LEAST, MOST);
-    Ok(Chance { low: p(odds * LOW_TIMES), likely: p(odds), high: p(odds * HIGH_TIMES) })
+    Ok(Chance::at_odds(base_p / (1.0 - base_p) * ratios.iter().product::<f64>()))
+}
+
+impl Chance {
+    /// The range around a probability, 0..=1, however it was come by.
+    pub fn around(p: f64) -> Self {
+        Self::at_odds(p / (1.0 - p))
+    }
+
+    /// The range around odds, 0 or more; infinite odds are certain.
+    fn at_odds(odds: f64) -> Self {
+        let p = |odds: f64| (1.0 - 1.0 / (1.0 + odds)).clamp(LEAST, MOST);
+        Self { low: p(odds * LOW_TIMES), likely: p(odds), high: p(odds * HIGH_TIMES) }
+    }
+}
+
+/// How strongly a ratio, greater than 0, moves odds, up or down: 4 and 1/4 both 4.
+pub fn strength(ratio: f64) -> f64 {
+    // The same order as by the size of the logarithm, without one.
+    ratio.max(1.0 / ratio)
 }
 
 /// The place of the ratio that moves odds most, up or down; of equals the first. `None` for an empty list.
@@ -67,8 +84,7 @@ pub fn chance(base_p: f64, ratios: &[f64]) -> Result<Chance, OddsError> {
 pub fn strongest(ratios: &[f64]) -> Option<usize> {
     let mut best: Option<(usize, f64)> = None;
     for (place, ratio) in ratios.iter().enumerate().filter(|(_, ratio)| ratio.is_finite() && **ratio > 0.0) {
-        // The same order as by the size of the logarithm, without one.
-        let strength = ratio.max(1.0 / ratio);
+        let strength = strength(*ratio);
         if best.is_none_or(|(_, most)| strength > most) {
             best = Some((place, strength));
         }

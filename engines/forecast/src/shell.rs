@@ -7,7 +7,7 @@
 //! however strong the leaning; with no leaning at all the answers are those of [`crate::odds`].
 //!
 //! The whole is a [`crate::network`], and its answers are exact for that model. The model itself is a simple one:
-//! causes have three levels, and a place adds up what its causes do to its log-odds. Source of the form: latent
+//! a cause is either on or off, and a place adds up what its causes do to its log-odds. Source of the form: latent
 //! class and one-factor models as in D. J. Bartholomew, M. Knott and I. Moustaki, Latent Variable Models and Factor
 //! Analysis, 3rd ed. 2011 (from memory); the factors are common practice, no source.
 
@@ -18,11 +18,6 @@ use crate::network::{Evidence, MOST_ENTRIES, Network, NetworkError, Posterior, T
 use base::stream::Stream;
 
 pub use fact::Fact;
-
-/// The levels of a cause.
-const LEVELS: [f64; 3] = [-1.0, 0.0, 1.0];
-/// How often each level is met.
-const SHARES: [f64; 3] = [0.25, 0.5, 0.25];
 
 /// The most causes a place may lean on.
 pub const MOST_LEANS: usize = 4;
@@ -36,8 +31,10 @@ pub const MOST_FACTOR: f64 = 20.0;
 pub struct Cause {
     /// A wider cause, given before this one, that this one follows.
     pub wider: Option<usize>,
-    /// How often it is at the level of the wider one for that reason, 0..=1; else its level is its own.
+    /// How often it is on or off with the wider one for that reason, 0..=1; else it is so by itself.
     pub follows: f64,
+    /// How often it is on by itself, 0..=1; half for wetness above and below the usual, less for what is rare.
+    pub on: f64,
 }
 
 /// A cause that a place leans on.
@@ -123,7 +120,7 @@ impl Shell {
     ///
     /// ```
     /// use forecast::shell::{Cause, Lean, Place, Seen, Shell};
-    /// let damp = Cause { wider: None, follows: 0.0 };
+    /// let damp = Cause { wider: None, follows: 0.0, on: 0.5 };
     /// let sill = Place { chance: 0.5, leans: vec![Lean { on: 0, factor: 2.0 }] };
     /// let shell = Shell::new(&[damp], &[sill.clone(), sill], 1.0)?;
     /// let mut room = shell.room();
@@ -136,14 +133,18 @@ impl Shell {
         within("the coupling", || "the shell".into(), coupling, 0.0, 1.0)?;
         let mut variables = Vec::new();
         let mut tables = Vec::new();
+        // How often each is on, all in all.
+        let mut on = Vec::with_capacity(causes.len());
         for (number, cause) in causes.iter().enumerate() {
-            variables.push(Variable { name: format!("cause {number}"), states: names(["low", "usual", "high"]) });
+            variables.push(Variable { name: format!("cause {number}"), states: names(["off", "on"]) });
             tables.push(cause_table(number, cause)?);
+            let wider = cause.wider.and_then(|wider| on.get(wider)).copied().unwrap_or(cause.on);
+            on.push((1.0 - cause.follows) * cause.on + cause.follows * wider);
         }
         let mut loadings = lean::Loadings::default();
         for (number, place) in places.iter().enumerate() {
             variables.push(Variable { name: format!("place {number}"), states: names(["sound", "bad"]) });
-            tables.push(place_table(number, place, causes.len(), coupling, &mut loadings)?);
+            tables.push(place_table(number, place, &on, coupling, &mut loadings)?);
         }
         let network = Network::new(variables, tables)?;
         let tree = Tree::compile(&network, MOST_ENTRIES)?;
@@ -301,22 +302,22 @@ fn within(what: &'static str, of: impl Fn() -> String, value: f64, low: f64, hig
 fn cause_table(number: usize, cause: &Cause) -> Result<Table, ShellError> {
     let of = || format!("cause {number}");
     within("how far it follows", of, cause.follows, 0.0, 1.0)?;
-    let Some(wider) = cause.wider else { return Ok(Table { parents: vec![], rows: SHARES.to_vec() }) };
+    within("how often it is on", of, cause.on, 0.0, 1.0)?;
+    let own = [1.0 - cause.on, cause.on];
+    let Some(wider) = cause.wider else { return Ok(Table { parents: vec![], rows: own.to_vec() }) };
     if wider >= number {
         return Err(ShellError::NoSuch { of: of(), what: "cause", number: wider });
     }
-    let at = |level: usize, share: f64, own: usize| {
-        (1.0 - cause.follows) * share + if own == level { cause.follows } else { 0.0 }
+    let at = |state: usize, wider: usize| {
+        (1.0 - cause.follows) * own[state] + if state == wider { cause.follows } else { 0.0 }
     };
-    let rows =
-        (0..LEVELS.len()).flat_map(|level| SHARES.iter().enumerate().map(move |(own, share)| at(level, *share, own)));
-    Ok(Table { parents: vec![wider], rows: rows.collect() })
+    Ok(Table { parents: vec![wider], rows: vec![at(0, 0), at(1, 0), at(0, 1), at(1, 1)] })
 }
 
 fn place_table(
     number: usize,
     place: &Place,
-    causes: usize,
+    on: &[f64],
     coupling: f64,
     loadings: &mut lean::Loadings,
 ) -> Result<Table, ShellError> {
@@ -327,13 +328,13 @@ fn place_table(
     let mut parents = Vec::new();
     for lean in &place.leans {
         within("a factor", of, lean.factor, 1.0, MOST_FACTOR)?;
-        if lean.on >= causes || parents.contains(&lean.on) {
+        if lean.on >= on.len() || parents.contains(&lean.on) {
             return Err(ShellError::NoSuch { of: of(), what: "cause", number: lean.on });
         }
         let factor = base::math::exp(coupling * base::math::ln(lean.factor));
         // What does nothing would only make the network wider.
         if factor > 1.0 {
-            factors.push(factor);
+            factors.push((factor, on[lean.on]));
             parents.push(lean.on);
         }
     }

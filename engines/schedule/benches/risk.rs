@@ -2,7 +2,7 @@
 
 use divan::Bencher;
 use divan::counter::ItemsCount;
-use schedule::{Correlation, Correlations, Item, RiskError, Shape, Spread, Task, Way, range, risk};
+use schedule::{Common, Correlation, Findings, Item, Part, RiskError, Shape, Shop, Spread, Task, Way, range, risk};
 
 const SAMPLES: usize = 1_000_000;
 const ITEMS: u32 = 117;
@@ -34,22 +34,45 @@ fn risk_independent_x6(bencher: Bencher) {
     bencher.bench_local(|| risk::sum(&tasks, Correlation::NONE, SAMPLES, 1));
 }
 
+fn chance(number: u32) -> f64 {
+    0.02 + 0.006 * f64::from(number)
+}
+
 /// An invented shell: chances from one in fifty upwards, three ways, opening up and repair apart.
 fn shell() -> Result<Vec<Item>, RiskError> {
     let item = |number: u32| {
         let more = 1.0 + 0.037 * f64::from(number % 41);
-        let spread = |low: f64, likely: f64, high: f64| Spread::new(low * more, likely * more, high * more * more);
+        let part = |stage, low: f64, likely: f64, high: f64| {
+            let hours = Spread::new(low * more, likely * more, high * more * more)?;
+            Ok(Part { stage, hours })
+        };
         let way =
-            |weight, low, likely, high| Way::new(weight, vec![spread(0.5, 1.0, 2.0)?, spread(low, likely, high)?]);
+            |weight, low, likely, high| Way::new(weight, vec![part(0, 0.5, 1.0, 2.0)?, part(1, low, likely, high)?]);
         let ways = vec![way(50.0, 2.0, 3.0, 5.0)?, way(35.0, 3.0, 5.0, 8.0)?, way(15.0, 4.0, 7.0, 11.0)?];
-        Item::new(0.02 + 0.006 * f64::from(number), ways)
+        Item::drawn(number as usize, chance(number), ways)
     };
     (0..ITEMS).map(item).collect()
+}
+
+/// Findings that go together: a hidden number of the whole car moves every chance.
+fn findings(seed: u64) -> Result<Findings, RiskError> {
+    let mut stream = base::stream::Stream::new(seed, 1);
+    let wet: Vec<bool> = (0..range::SAMPLES).map(|_| stream.uniform() < 0.5).collect();
+    let column = |number: u32| {
+        let chance = chance(number);
+        let apart = 0.6 * chance.min(1.0 - chance);
+        let flag = |wet: &bool| stream.uniform() < if *wet { chance + apart } else { chance - apart };
+        wet.iter().map(flag).collect()
+    };
+    let columns: Vec<Vec<bool>> = (0..ITEMS).map(column).collect();
+    Findings::of_flags(range::SAMPLES, &columns)
 }
 
 #[divan::bench(sample_count = 100, sample_size = 1)]
 fn range_shell(bencher: Bencher) {
     let items = shell().expect("items within range");
-    let common = Correlations { finding: rho(0.2), hours: rho(0.3) };
-    bencher.bench_local(|| range::range(&items, common, range::SAMPLES, 1));
+    let findings = findings(1).expect("as many flags as samples");
+    let shop = Shop::new(0.1, 0.2).expect("a factor within range");
+    let common = Common { severity: rho(0.2), hours: rho(0.3), shop };
+    bencher.bench_local(|| range::range(&items, &findings, common, 1));
 }

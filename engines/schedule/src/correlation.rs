@@ -31,12 +31,3 @@ impl Correlation {
         (self.0.sqrt(), (1.0 - self.0).sqrt())
     }
 }
-
-/// What items of a [`range`](crate::range::range) have in common.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Correlations {
-    /// Whether they are there, and how bad: a car that is worse in one place is worse in others.
-    pub finding: Correlation,
-    /// How long the work takes once it is known: the same hands, the same shop.
-    pub hours: Correlation,
-}

@@ -45,6 +45,54 @@ pub enum RiskError {
         /// What they add up to.
         sum: f64,
     },
+    /// An item is there as a column of the findings says, and there is no such column.
+    #[error("item {item} names column {column} of the findings, which have {columns}; columns count from 0")]
+    NoColumn {
+        /// The item's place, from 0.
+        item: usize,
+        /// The column it names.
+        column: usize,
+        /// How many columns there are.
+        columns: usize,
+    },
+    /// A column of the findings has another length than its samples need.
+    #[error("column {column} of the findings holds {length} {unit}; it must hold {needed}")]
+    ColumnLength {
+        /// The column's place, from 0.
+        column: usize,
+        /// How long it is.
+        length: usize,
+        /// Words of 64 samples, or flags.
+        unit: &'static str,
+        /// How long it must be.
+        needed: usize,
+    },
+    /// The chance of an item and the samples it is there in do not belong together.
+    #[error(
+        "item {item} has the chance {chance} and is there in {found} of all samples; both must come from one forecast"
+    )]
+    Contradicted {
+        /// The item's place, from 0.
+        item: usize,
+        /// Its exact chance.
+        chance: f64,
+        /// The share of the samples it is there in.
+        found: f64,
+    },
+    /// A figure of a finished piece lies outside its range, or is not a number.
+    #[error("{what} of finished piece {piece} is {value}; it must be from {low} to {high}")]
+    Piece {
+        /// The piece's place, from 0.
+        piece: usize,
+        /// What the figure is.
+        what: &'static str,
+        /// Its value.
+        value: f64,
+        /// The least allowed.
+        low: f64,
+        /// The most allowed.
+        high: f64,
+    },
 }
 
 /// Fails unless `value` lies in `allowed`; NaN and infinities never do.

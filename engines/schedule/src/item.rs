@@ -1,4 +1,4 @@
-//! Something that may have to be done, and the ways of doing it.
+//! Something that has to be done, or may have to be, and the ways of doing it.
 
 use crate::error::{counted, within};
 use crate::{RiskError, Shape, Spread};
@@ -7,24 +7,50 @@ use crate::{RiskError, Shape, Spread};
 pub const MOST_WAYS: usize = 10;
 /// The most parts of one way.
 pub const MOST_PARTS: usize = 20;
+/// The most stages that hours are split by.
+pub const MOST_STAGES: usize = 20;
 
 /// The largest weight of a way.
 const MOST_WEIGHT: f64 = 1e6;
+/// The most hours of a part and the most money of a way's materials.
+const MOST_AMOUNT: f64 = 1e9;
+
+/// Hours of one stage of the job, such as opening up, metal or paint.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Part {
+    /// The stage the hours are counted under: 0 to 19, in whatever order the caller keeps them.
+    pub stage: usize,
+    /// The hours, 0 or more.
+    pub hours: Spread,
+}
 
 /// One way of putting an item right.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Way {
     pub(crate) weight: f64,
-    pub(crate) parts: Vec<Spread>,
+    pub(crate) parts: Vec<Part>,
+    pub(crate) materials: Option<Spread>,
 }
 
 impl Way {
     /// A way that is taken in proportion to its weight (0..=1 000 000) and whose hours are the sum of its parts, at
     /// most [`MOST_PARTS`], drawn as PERT at one common quantile. Fails on a number outside its range.
-    pub fn new(weight: f64, parts: Vec<Spread>) -> Result<Self, RiskError> {
+    pub fn new(weight: f64, parts: Vec<Part>) -> Result<Self, RiskError> {
         within("the weight of a way", weight, 0.0..=MOST_WEIGHT)?;
         counted("parts of a way", parts.len(), 1..=MOST_PARTS)?;
-        Ok(Self { weight, parts })
+        for part in &parts {
+            counted("stages before that of a part", part.stage, 0..=MOST_STAGES - 1)?;
+            within("the low guess of a part's hours", part.hours.low(), 0.0..=MOST_AMOUNT)?;
+        }
+        Ok(Self { weight, parts, materials: None })
+    }
+
+    /// The same way with what it takes in materials, in any unit of money, 0 or more: sheet, gas and wire, panels
+    /// bought. They are drawn as PERT at the quantile of the way's hours, since more to do takes more of both, but
+    /// the shop's own factor does not touch them. Fails on money below 0.
+    pub fn with_materials(self, money: Spread) -> Result<Self, RiskError> {
+        within("the low guess of a way's materials", money.low(), 0.0..=MOST_AMOUNT)?;
+        Ok(Self { materials: Some(money), ..self })
     }
 
     /// What it weighs beside the item's other ways.
@@ -33,39 +59,72 @@ impl Way {
     }
 
     /// What its hours are the sum of.
-    pub fn parts(&self) -> &[Spread] {
+    pub fn parts(&self) -> &[Part] {
         &self.parts
     }
 
+    /// What it takes in materials, in money.
+    pub fn materials(&self) -> Option<Spread> {
+        self.materials
+    }
+
     fn mean(&self) -> f64 {
-        self.parts.iter().map(|part| part.mean(Shape::Pert)).sum()
+        self.parts.iter().map(|part| part.hours.mean(Shape::Pert)).sum()
+    }
+
+    fn mean_of_stage(&self, stage: usize) -> f64 {
+        self.parts.iter().filter(|part| part.stage == stage).map(|part| part.hours.mean(Shape::Pert)).sum()
+    }
+
+    fn mean_materials(&self) -> f64 {
+        self.materials.map_or(0.0, |money| money.mean(Shape::Pert))
     }
 }
 
-/// One thing that may have to be done.
+/// One thing that has to be done, or may have to be.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Item {
+    /// The column of the findings that says where it is there; `None` where it always is.
+    pub(crate) column: Option<usize>,
     pub(crate) chance: f64,
     pub(crate) ways: Vec<Way>,
 }
 
 impl Item {
-    /// An item that is there with this chance (a probability; 1 is certain) and is then put right in one of
-    /// its ways, at most [`MOST_WAYS`], the mildest first. Fails on a number outside its range and when
-    /// every way weighs 0.
-    pub fn new(chance: f64, ways: Vec<Way>) -> Result<Self, RiskError> {
+    /// An item that has to be done, in one of its ways, at most [`MOST_WAYS`], the mildest first. Fails when every way
+    /// weighs 0.
+    pub fn always(ways: Vec<Way>) -> Result<Self, RiskError> {
+        Self::new(None, 1.0, ways)
+    }
+
+    /// An item that is there in the samples that a column of the [`Findings`](crate::Findings) says, and is then put
+    /// right in one of its ways. Several items may hang on one column, such as the metal of a place and the fitting that
+    /// comes with it.
+    ///
+    /// `chance` is the exact probability behind that column: means are worked out from it, so that no sampling error
+    /// is left in them. Fails on a number outside its range and when every way weighs 0.
+    pub fn drawn(column: usize, chance: f64, ways: Vec<Way>) -> Result<Self, RiskError> {
+        Self::new(Some(column), chance, ways)
+    }
+
+    fn new(column: Option<usize>, chance: f64, ways: Vec<Way>) -> Result<Self, RiskError> {
         within("the chance of an item", chance, 0.0..=1.0)?;
         counted("ways of an item", ways.len(), 1..=MOST_WAYS)?;
         let sum: f64 = ways.iter().map(|way| way.weight).sum();
         if sum <= 0.0 {
             return Err(RiskError::NoWeight { sum });
         }
-        Ok(Self { chance, ways })
+        Ok(Self { column, chance, ways })
     }
 
-    /// The probability that it is there.
+    /// The probability that it is there: 1 where it always is.
     pub fn chance(&self) -> f64 {
         self.chance
+    }
+
+    /// The column of the findings that it hangs on; `None` where it is always there.
+    pub fn column(&self) -> Option<usize> {
+        self.column
     }
 
     /// The ways of putting it right, the mildest first.
@@ -73,8 +132,21 @@ impl Item {
         &self.ways
     }
 
+    /// Mean hours, its chance included, the shop's own factor not.
     pub(crate) fn mean(&self) -> f64 {
+        self.over_ways(Way::mean)
+    }
+
+    pub(crate) fn mean_of_stage(&self, stage: usize) -> f64 {
+        self.over_ways(|way| way.mean_of_stage(stage))
+    }
+
+    pub(crate) fn mean_materials(&self) -> f64 {
+        self.over_ways(Way::mean_materials)
+    }
+
+    fn over_ways(&self, mean: impl Fn(&Way) -> f64) -> f64 {
         let weights: f64 = self.ways.iter().map(|way| way.weight).sum();
-        self.chance * self.ways.iter().map(|way| way.weight / weights * way.mean()).sum::<f64>()
+        self.chance * self.ways.iter().map(|way| way.weight / weights * mean(way)).sum::<f64>()
     }
 }

@@ -1,7 +1,8 @@
 //! Hours as a range: uncertain tasks and findings added up, with what they have in common.
 //!
 //! A [`Spread`] is a low, likely and high guess, drawn as a [`Shape`]. [`risk`] adds tasks that are
-//! certain to be done; [`range`] adds findings that may or may not be there. Both give an [`Outcome`].
+//! certain to be done; [`range`] adds work that findings may call for, with the findings drawn elsewhere.
+//! Both give an [`Outcome`]. [`factor`] learns from finished work what this shop's hours are of the guesses.
 //!
 //! Numbers that depend on each other do so through one common factor: every pair of them has the same
 //! [`Correlation`] of normal scores (a Gaussian copula). That is a model, not a measurement: a shop
@@ -20,20 +21,28 @@
 //! Not done here: order of work, calendars, and the guesses themselves.
 
 mod beta;
+mod common;
 mod correlation;
 mod error;
 mod exact;
+pub mod factor;
+mod findings;
+mod histogram;
 mod item;
 mod outcome;
 pub mod range;
 pub mod risk;
 mod spread;
+mod student;
 mod table;
 mod unit;
 
-pub use correlation::{Correlation, Correlations};
+pub use common::{Common, Shop};
+pub use correlation::Correlation;
 pub use error::RiskError;
-pub use item::{Item, MOST_PARTS, MOST_WAYS, Way};
+pub use factor::{Calibration, Done, Factor};
+pub use findings::{Findings, MOST_COLUMNS, MOST_DRAWS};
+pub use item::{Item, MOST_PARTS, MOST_STAGES, MOST_WAYS, Part, Way};
 pub use outcome::Outcome;
 pub use range::Ranged;
 pub use risk::Task;

@@ -4,7 +4,7 @@
 /// the unit of what was added.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Outcome {
-    /// Mean, in closed form, not from the sample.
+    /// Mean, worked out, not from the sample.
     pub mean: f64,
     /// Standard deviation.
     pub sd: f64,
@@ -28,7 +28,7 @@ impl Outcome {
     /// at least its share of the sample does not exceed (type 1 of Hyndman and Fan, Sample quantiles in
     /// statistical packages, The American Statistician 50(4), 1996).
     pub(crate) fn of_sample(mean: f64, sd: f64, sample: &mut [f64]) -> Self {
-        let rank = |p: f64| ((p * sample.len() as f64).ceil() as usize).saturating_sub(1);
+        let rank = |p: f64| rank(p, sample.len());
         let [i10, i50, i80, i95] = [0.1, 0.5, 0.8, 0.95].map(rank);
         let (below, p50, above) = sample.select_nth_unstable_by(i50, f64::total_cmp);
         let p50 = *p50;
@@ -37,6 +37,11 @@ impl Outcome {
         let p95 = nth(above, i95 - i50 - 1, p50);
         Self { mean, sd, p10, p50, p80, p95 }
     }
+}
+
+/// The place, from 0, of the number that the share `p` of `count` sorted ones does not exceed.
+pub(crate) fn rank(p: f64, count: usize) -> usize {
+    ((p * count as f64).ceil() as usize).saturating_sub(1)
 }
 
 /// The number of this rank; a place that is not there takes its neighbour.

@@ -52,10 +52,23 @@ impl<const NODES: usize> Table<NODES> {
     /// The value at a score; beyond the ends that of the end.
     #[inline]
     pub(crate) fn at(&self, score: f64) -> f64 {
+        self.read(Self::place(score))
+    }
+
+    /// Where a score lies, the same in every table of this many nodes: the node before it, and how far it is on
+    /// towards the next.
+    #[inline]
+    pub(crate) fn place(score: f64) -> (usize, f64) {
         let place = ((score + REACH) * ((NODES - 1) as f64 / (2.0 * REACH))).clamp(0.0, (NODES - 1) as f64);
         let node = (place as usize).min(NODES - 2);
+        (node, place - node as f64)
+    }
+
+    /// The value at a [`Table::place`].
+    #[inline]
+    pub(crate) fn read(&self, (node, along): (usize, f64)) -> f64 {
         let (left, right) = (self.0[node], self.0[node + 1]);
-        left + (right - left) * (place - node as f64)
+        left + (right - left) * along
     }
 
     /// The nodes' scores and values.

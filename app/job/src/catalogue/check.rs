@@ -7,6 +7,9 @@ use super::line::{Item, Listed};
 use super::look::WayOfLooking;
 use super::modifier::Modifier;
 use super::operation::Operation;
+use super::path::WetPath;
+use super::quantity::JobQuantity;
+use super::way_in::WayIn;
 use super::zone::Zone;
 use crate::table::TableError;
 
@@ -58,6 +61,56 @@ pub(super) fn looks(looks: &Listed<WayOfLooking>, zones: &Listed<Zone>) -> Resul
     }
     Ok(())
 }
+
+/// Zones of wet paths exist and lie on two paths at most, and there are no more paths than a network can hold.
+pub(super) fn paths(paths: &Listed<WetPath>, zones: &Listed<Zone>) -> Result<(), TableError> {
+    let mut on: BTreeMap<&str, usize> = BTreeMap::new();
+    for (count, at) in paths.iter().enumerate() {
+        if count == MOST_PATHS {
+            return Err(paths.refuse(at.row, "path_id", &at.item.id, format!("{MOST_PATHS} paths at most")));
+        }
+        for id in &at.item.zones {
+            if zones.get(id).is_none() {
+                return Err(paths.refuse(at.row, "zones", id, format!("a zone_id of {}", zones.file)));
+            }
+            let of_zone = on.entry(id).or_default();
+            *of_zone += 1;
+            if *of_zone > 2 {
+                return Err(paths.refuse(at.row, "zones", id, "a zone that lies on two paths at most"));
+            }
+        }
+    }
+    Ok(())
+}
+
+/// Zones of ways in exist, and there are no more ways than can be valued.
+pub(super) fn ways_in(ways: &Listed<WayIn>, zones: &Listed<Zone>) -> Result<(), TableError> {
+    for (count, at) in ways.iter().enumerate() {
+        if count == MOST_WAYS_IN {
+            return Err(ways.refuse(at.row, "way_id", &at.item.id, format!("{MOST_WAYS_IN} ways in at most")));
+        }
+        if let Some(id) = at.item.zones.iter().find(|id| zones.get(id).is_none()) {
+            return Err(ways.refuse(at.row, "zones", id, format!("a zone_id of {}", zones.file)));
+        }
+    }
+    Ok(())
+}
+
+/// Operations of quantities exist.
+pub(super) fn quantities(quantities: &Listed<JobQuantity>, operations: &Listed<Operation>) -> Result<(), TableError> {
+    match quantities.iter().find(|at| operations.get(&at.item.op_id).is_none()) {
+        None => Ok(()),
+        Some(at) => {
+            let wanted = format!("an op_id of {}", operations.file);
+            Err(quantities.refuse(at.row, "op_id", &at.item.op_id, wanted))
+        }
+    }
+}
+
+/// The most wet paths: each is a variable for each side that its zones share.
+const MOST_PATHS: usize = 20;
+/// The most ways in: each is valued for each side, whenever somebody asks where to look next.
+const MOST_WAYS_IN: usize = 200;
 
 /// Every key of a closed list has its row.
 pub(super) fn complete<T: Item>(

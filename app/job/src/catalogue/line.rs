@@ -127,6 +127,20 @@ impl Line<'_> {
             .collect())
     }
 
+    /// Ids, as many as allowed and each of them once.
+    pub(super) fn several(&self, name: &str, allowed: RangeInclusive<usize>) -> Result<Vec<String>, TableError> {
+        let ids = self.ids(name)?;
+        if !allowed.contains(&ids.len()) {
+            let (least, most) = (allowed.start(), allowed.end());
+            return Err(self.refuse(name, format!("{least} to {most} ids (now {})", ids.len())));
+        }
+        let twice = ids.iter().enumerate().find(|(place, id)| ids.iter().take(*place).any(|before| before == *id));
+        match twice {
+            Some((_, id)) => Err(self.refuse(name, format!("each id once (now {id} twice)"))),
+            None => Ok(ids),
+        }
+    }
+
     pub(super) fn number(&self, name: &str, allowed: RangeInclusive<f64>) -> Result<f64, TableError> {
         self.row.f64(self.column(name)?, allowed)
     }

@@ -1,4 +1,5 @@
 use super::*;
+use crate::worked::Part;
 
 fn starting() -> Catalogue {
     Catalogue::starting_guesses().unwrap()
@@ -25,7 +26,8 @@ fn the_carried_files_load_without_a_warning() {
     assert_eq!(catalogue.zones().map(|zone| zone.instances).sum::<usize>(), 124);
     assert_eq!(catalogue.clues().len(), 78);
     assert_eq!(catalogue.modifiers().len(), 61);
-    assert_eq!(catalogue.looks().len(), 8);
+    assert_eq!(catalogue.looks().len(), 10);
+    assert_eq!((catalogue.paths().len(), catalogue.ways_in().len(), catalogue.quantities().len()), (11, 30, 47));
     assert_eq!(catalogue.operations().len(), 68);
     assert_eq!(catalogue.layers().len(), 16);
     assert_eq!(catalogue.era_pigments().len(), 28);
@@ -216,7 +218,7 @@ fn each_kind_of_damage_is_told_with_file_and_row() {
             "looks.csv",
             "scope_drilled,",
             "scope_there,",
-            "looks.csv, row 6, column how: \"scope_there\" found; needed: an id that row 5 has not used",
+            "looks.csv, row 7, column how: \"scope_there\" found; needed: an id that row 6 has not used",
         ),
         (
             "looks.csv",
@@ -229,6 +231,90 @@ fn each_kind_of_damage_is_told_with_file_and_row() {
             "eye,0.7,",
             "eye,1.7,",
             "looks.csv, row 2, column ratio_clear: \"1.7\" found; needed: a number from 0.001 to 1",
+        ),
+        (
+            "looks.csv",
+            "eye,0.7,2,0.1,",
+            "eye,0.7,2,0.5,",
+            "looks.csv, row 2, column sound_pitted: \"0.5\" found; needed: a share with which a bad zone is seen clear or pitted no more than always: ratio_clear x (1 - sound_pitted) + ratio_pitted x sound_pitted is at most 1 (now 1.350)",
+        ),
+        (
+            "looks.csv",
+            "eye,0.7,2,0.1,",
+            "eye,0.7,2,-0.1,",
+            "looks.csv, row 2, column sound_pitted: \"-0.1\" found; needed: a number from 0 to 1",
+        ),
+        (
+            "paths.csv",
+            "Z01 Z02 Z03",
+            "Z01 Z02 Z93",
+            "paths.csv, row 2, column zones: \"Z93\" found; needed: a zone_id of zones.csv",
+        ),
+        (
+            "paths.csv",
+            "Z57 Z58 Z59",
+            "Z57 Z58 Z20",
+            "paths.csv, row 12, column zones: \"Z20\" found; needed: a zone that lies on two paths at most",
+        ),
+        (
+            "paths.csv",
+            "Z57 Z58 Z59",
+            "Z57",
+            "paths.csv, row 12, column zones: \"Z57\" found; needed: 2 to 20 ids (now 1)",
+        ),
+        (
+            "paths.csv",
+            "Z57 Z58 Z59",
+            "Z57 Z58 Z57",
+            "paths.csv, row 12, column zones: \"Z57 Z58 Z57\" found; needed: each id once (now Z57 twice)",
+        ),
+        (
+            "ways_in.csv",
+            "Z01 Z02 Z03",
+            "Z01 Z02 Z93",
+            "ways_in.csv, row 2, column zones: \"Z93\" found; needed: a zone_id of zones.csv",
+        ),
+        (
+            "ways_in.csv",
+            "Z01 Z02 Z03",
+            "Z01 Z02 Z03 Z04 Z05 Z06",
+            "ways_in.csv, row 2, column zones: \"Z01 Z02 Z03 Z04 Z05 Z06\" found; needed: 1 to 5 ids (now 6)",
+        ),
+        (
+            "ways_in.csv",
+            ",scope_there,",
+            ",sniff,",
+            "ways_in.csv, row 2, column how: \"sniff\" found; needed: one of eye, tap_and_probe, magnet_and_gauge, ultrasonic, scope_there, scope_drilled, carpet_lifted, cover_off, plate_off, bare_metal",
+        ),
+        (
+            "ways_in.csv",
+            ",each,",
+            ",both,",
+            "ways_in.csv, row 2, column sides: \"both\" found; needed: one of each, once",
+        ),
+        (
+            "ways_in.csv",
+            ",each,0.4,0.75,",
+            ",each,0.4,0.25,",
+            "ways_in.csv, row 2, column likely_h: \"0.25\" found; needed: at least 0.4, so that low, likely and high rise",
+        ),
+        (
+            "quantities.csv",
+            "O01,",
+            "O91,",
+            "quantities.csv, row 2, column op_id: \"O91\" found; needed: an op_id of operations.csv",
+        ),
+        (
+            "quantities.csv",
+            "O01,other,",
+            "O01,metal,",
+            "quantities.csv, row 2, column stage: \"metal\" found; needed: one of fit, fill, coat, colour, assembly, other",
+        ),
+        (
+            "quantities.csv",
+            "O01,other,1,1,1,",
+            "O01,other,1,1,0,",
+            "quantities.csv, row 2, column quantity_high: \"0\" found; needed: at least 1, so that low, likely and high rise",
         ),
         (
             "repairs.csv",
@@ -346,7 +432,7 @@ fn each_kind_of_damage_is_told_with_file_and_row() {
 #[test]
 fn every_way_of_looking_and_every_finding_has_its_row() {
     for (file, key, said) in [
-        ("looks.csv", "plate_off", "looks.csv, row 9, column how: nothing found; needed: a row for plate_off"),
+        ("looks.csv", "plate_off", "looks.csv, row 11, column how: nothing found; needed: a row for plate_off"),
         ("repairs.csv", "pitted", "repairs.csv, row 5, column found: nothing found; needed: a row for pitted"),
     ] {
         let (_, text) = STARTING_FILES.iter().find(|(name, _)| *name == file).unwrap();
@@ -419,4 +505,71 @@ fn operations_that_wait_for_each_other_are_told_with_the_ring() {
         let mut after = catalogue.operation(pair[1]).unwrap().after.iter().flatten();
         assert!(after.any(|id| id == pair[0]) || pair == ["O67", "O01"], "{pair:?}");
     }
+}
+
+#[test]
+fn invariant_the_answers_of_a_look_sum_to_one_and_their_ratios_are_the_rows() {
+    for way in starting().looks() {
+        let tells = way.tells();
+        let answers = [tells.clear, tells.pitted, tells.bad];
+        assert!(answers.iter().all(|tell| (0.0..=1.0).contains(&tell.sound) && (0.0..=1.0).contains(&tell.bad)));
+        assert!((answers.iter().map(|tell| tell.sound).sum::<f64>() - 1.0).abs() < 1e-12, "{}", way.how.key());
+        assert!((answers.iter().map(|tell| tell.bad).sum::<f64>() - 1.0).abs() < 1e-12, "{}", way.how.key());
+        assert!((tells.clear.bad / tells.clear.sound - way.ratio_clear).abs() < 1e-12);
+        assert!((tells.pitted.bad / tells.pitted.sound - way.ratio_pitted).abs() < 1e-12);
+        // A sound zone is never seen thin or holed, and a bad one can be by any way of looking.
+        assert!(tells.bad.sound == 0.0 && tells.bad.bad > 0.0, "{}", way.how.key());
+    }
+}
+
+#[test]
+fn every_zone_lies_on_one_wet_path_or_two() {
+    let catalogue = starting();
+    for zone in catalogue.zones() {
+        let paths = catalogue.paths().filter(|path| path.zones.contains(&zone.id)).count();
+        assert!((1..=2).contains(&paths), "{} lies on {paths}", zone.id);
+    }
+    let sill = catalogue.paths().next().unwrap();
+    assert_eq!((sill.id.as_str(), sill.name.as_str(), sill.zones.len()), ("P01", "sill", 8));
+}
+
+#[test]
+fn a_file_with_more_paths_or_ways_than_are_taken_is_refused() {
+    let paths: String =
+        (0..21).map(|n| format!("P{n:02},path,Z{:02} Z{:02},why,ours\n", n * 2 + 1, n * 2 + 2)).collect();
+    let paths = format!("path_id,name,zones,reasoning,basis\n{paths}");
+    let said = Catalogue::with_overrides(&[("paths.csv", paths.as_bytes())]).unwrap_err().to_string();
+    assert_eq!(said, "paths.csv, row 22, column path_id: \"P20\" found; needed: 20 paths at most");
+    let ways: String = (0..201).map(|n| format!("W{n:03},look,eye,Z01,once,1,1,1,why,ours\n")).collect();
+    let ways = format!("way_id,act,how,zones,sides,low_h,likely_h,high_h,reasoning,basis\n{ways}");
+    let said = Catalogue::with_overrides(&[("ways_in.csv", ways.as_bytes())]).unwrap_err().to_string();
+    assert_eq!(said, "ways_in.csv, row 202, column way_id: \"W200\" found; needed: 200 ways in at most");
+}
+
+#[test]
+fn a_way_in_shows_several_zones_in_fewer_hours_than_opening_them() {
+    let catalogue = starting();
+    for way in catalogue.ways_in() {
+        assert!(way.zones.len() >= 2, "{}", way.id);
+        let open_h: f64 = way.zones.iter().map(|id| catalogue.zone(id).unwrap().hours.open.likely).sum();
+        assert!(way.hours.likely < open_h, "{}: {} of {open_h}", way.id, way.hours.likely);
+    }
+    let sill = catalogue.way_in("W01").unwrap();
+    assert_eq!((sill.how, sill.sides, sill.zones.len()), (How::ScopeThere, Sides::Each, 3));
+    assert!(catalogue.way_in("W99").is_none());
+}
+
+#[test]
+fn quantities_hold_nothing_that_the_zone_hours_hold_and_no_mechanical_work() {
+    let catalogue = starting();
+    for row in catalogue.quantities() {
+        let operation = catalogue.operation(&row.op_id).unwrap();
+        let phase = operation.phase.as_str();
+        assert!(!["cut", "fabricate"].contains(&phase), "{} is {phase}", row.op_id);
+        assert!(!["O06", "O12", "O25", "O59", "O64"].contains(&row.op_id.as_str()), "{}", row.op_id);
+        assert!(operation.unit.starts_with("h "), "{} is in {}", row.op_id, operation.unit);
+        assert!(phase != "weld" || row.op_id == "O35", "{} is {phase}", row.op_id);
+    }
+    let cards = catalogue.quantities().find(|row| row.op_id == "O52").unwrap();
+    assert_eq!((cards.stage, cards.quantity), (Part::Colour, Spread { low: 3.0, likely: 6.0, high: 12.0 }));
 }

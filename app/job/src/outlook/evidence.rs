@@ -69,6 +69,12 @@ impl<'a> Facts<'a> {
         said: Vec::new(),
     };
 
+    /// Nothing said of any of this many slots.
+    #[cfg(test)]
+    pub(super) fn none(slots: usize) -> Vec<Self> {
+        vec![Self::NONE; slots]
+    }
+
     /// What a car's record says about every slot of its shell.
     pub(super) fn gather(shell: &Shell<'a>, car: &Car) -> Vec<Self> {
         let mut all = vec![Self::NONE; shell.slots.len()];
@@ -172,7 +178,7 @@ fn spread_clues<'a>(all: &mut [Facts<'a>], look: &Look, entry: u64, shell: &Shel
 }
 
 /// The entries that count, a correction where its first version stood.
-fn in_order(car: &Car) -> Vec<&Entry> {
+pub(super) fn in_order(car: &Car) -> Vec<&Entry> {
     let first = |entry: &Entry| {
         let mut seq = entry.seq;
         // A correction stands after what it corrects, so this walks backwards and ends.

@@ -3,9 +3,10 @@
 use std::ops::ControlFlow;
 
 use super::evidence::Facts;
+use super::hidden::{Hidden, Told};
 use super::range::decided;
 use super::shell::Shell;
-use super::{Known, OutlookError, last_day, odds};
+use super::{Known, OutlookError, last_day};
 use crate::car::Car;
 use crate::catalogue::Catalogue;
 use crate::details::CarDetails;
@@ -71,7 +72,7 @@ pub fn movements(car: &Car, catalogue: &Catalogue, since: u64) -> Result<Vec<Mov
 }
 
 /// Kinds of entry that can move the hours; a correction is of the kind it corrects.
-fn can_move(what: &What) -> bool {
+pub(super) fn can_move(what: &What) -> bool {
     match what {
         What::CarChanged(_)
         | What::Looked(_)
@@ -84,6 +85,7 @@ fn can_move(what: &What) -> bool {
         | What::StageReached(_)
         | What::Read(_)
         | What::Photographed(_)
+        | What::Worked(_)
         | What::Measured(_)
         | What::Shelved(_)
         | What::Formulated(_)
@@ -111,35 +113,38 @@ struct Counter<'a> {
     catalogue: &'a Catalogue,
     details: CarDetails,
     shell: Shell<'a>,
+    hidden: Hidden,
     on: jiff::civil::Date,
 }
 
 impl<'a> Counter<'a> {
     fn new(car: &Car, catalogue: &'a Catalogue) -> Result<Self, OutlookError> {
         let on = last_day(car);
-        Ok(Self { catalogue, details: car.details.clone(), shell: Shell::new(catalogue, &car.details, on)?, on })
+        let shell = Shell::new(catalogue, &car.details, on)?;
+        let hidden = Hidden::of(&shell)?;
+        Ok(Self { catalogue, details: car.details.clone(), shell, hidden, on })
     }
 
     fn mean_h(&mut self, car: &Car) -> Result<f64, OutlookError> {
         if self.details != car.details {
             self.shell = Shell::new(self.catalogue, &car.details, self.on)?;
+            self.hidden = Hidden::of(&self.shell)?;
             self.details = car.details.clone();
         }
         let facts = Facts::gather(&self.shell, car);
         let decided = decided(car);
+        let chances = self.hidden.chances(&Told::of(&self.shell, &facts))?;
         let mut sum_h = 0.0;
-        for (place, (slot, fact)) in self.shell.slots.iter().zip(&facts).enumerate() {
+        for ((slot, fact), chance) in self.shell.slots.iter().zip(&facts).zip(chances) {
             let hours_h = slot.hours_if_bad(fact);
             sum_h += match (fact.known, decided.get(&slot.instance.id)) {
                 (Known::MadeGood, _) | (Known::FoundSound, None) => 0.0,
                 (_, Some(hours)) => pert_mean(hours),
                 (Known::NeedsMetal, None) => hours_h,
-                (Known::NotKnown, None) => {
-                    odds::chance(slot, fact, &odds::weigh(&self.shell, &facts, place))?.likely * hours_h
-                }
+                (Known::NotKnown, None) => chance * hours_h,
             };
         }
-        Ok(sum_h)
+        Ok(sum_h * self.catalogue.pace().shop().mean())
     }
 }
 

@@ -1,59 +1,245 @@
-//! Where to look next: the hours a look may save, less the hours it takes.
+//! Where to look next: the hours that a look may save, less the hours it takes.
+
+use forecast::look::{Looks, Reach, Stake};
 
 use super::evidence::Facts;
-use super::shell::Slot;
-use super::{Chance, Known, Outlook, ZoneOutlook};
-use crate::catalogue::Catalogue;
+use super::hidden::{Hidden, Told};
+use super::odds;
+use super::shell::{Shell, Slot};
+use super::words::lower;
+use super::{Known, OutlookError};
+use crate::body::{Instance, Side};
+use crate::catalogue::{Sides, Spread, WayIn, WayOfLooking};
 use crate::what::How;
 
+/// What a bad place left closed costs beside putting it right now: every wrong order is paid for twice. Common
+/// practice, no source.
+const COMEBACK: f64 = 2.0;
+/// What opening a sound place costs beside opening it: it has to be closed again. Common practice, no source.
+const CLOSED_AGAIN: f64 = 2.0;
+/// Among how many of the best looks the best pair is sought.
+const PAIRED: usize = 4;
+/// The most zones that one look is valued by, those with the most hours at stake; the work doubles with each.
+const VALUED: usize = 6;
+/// The same for each look of a pair.
+const VALUED_IN_PAIR: usize = 4;
+
 /// A look that could be taken next.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct NextLook {
+    /// What it is called in links: a way in or a way of looking, and where.
+    pub key: String,
+    /// In words: "scope into the sill through its drain slots, left".
+    pub say: String,
     /// How.
     pub how: How,
-    /// Likely hours for it.
-    pub hours_h: f64,
-    /// The chance that its answer changes the plan times the hours at stake, less its own hours.
+    /// The zones it tells about, those that are still not known first in the order of their hours at stake.
+    pub reaches: Vec<&'static Instance>,
+    /// Hours for it.
+    pub hours: Spread,
+    /// Hours of work, to open and to repair, that hang on the zones it reaches.
+    pub stake_h: f64,
+    /// Hours it is expected to save, its own not yet taken off; over the whole shell.
+    pub gain_h: f64,
+    /// What is left of the gain after its own likely hours; not above 0 when it is not worth them now.
     pub worth_h: f64,
 }
 
-/// The looks that are worth their hours, the most worth first. What is known is left out.
-pub fn next_looks(outlook: &Outlook) -> Vec<(&ZoneOutlook, NextLook)> {
-    let mut looks: Vec<(&ZoneOutlook, NextLook)> = outlook
-        .zones
-        .iter()
-        .filter_map(|zone| Some((zone, zone.look?)))
-        .filter(|(_, look)| look.worth_h > 0.0)
-        .collect();
-    looks.sort_by(|a, b| b.1.worth_h.total_cmp(&a.1.worth_h));
-    looks
+/// The two looks that are worth most taken together, by their places among all.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pair {
+    /// One.
+    pub first: usize,
+    /// The other.
+    pub second: usize,
+    /// Hours both together are expected to save.
+    pub gain_h: f64,
+    /// What is left after the likely hours of both.
+    pub worth_h: f64,
 }
 
-/// The look at a zone that is worth most, of those that suit it and say more than has been said.
-///
-/// The answer changes the plan when it turns out other than planned for, which has the smaller of the chances
-/// for and against; and only as far as the look can be trusted, which is how far a clear one would lower the
-/// odds beyond what earlier looks did.
-pub(super) fn best(
-    catalogue: &Catalogue,
-    slot: &Slot<'_>,
-    facts: &Facts<'_>,
-    chance: &Chance,
-    stake_h: f64,
-) -> Option<NextLook> {
-    if facts.known != Known::NotKnown || facts.opened {
-        return None;
+/// A look before it is valued.
+struct Offer<'a> {
+    key: String,
+    say: String,
+    way: &'a WayOfLooking,
+    hours: Spread,
+    /// Slots it reaches that are still not known and that it would tell more of than is known.
+    slots: Vec<usize>,
+}
+
+/// Every look that would tell something, the most worth first, and the best pair of them.
+pub(super) fn looks(
+    shell: &Shell<'_>,
+    facts: &[Facts<'_>],
+    hidden: &mut Hidden,
+    told: &Told<'_>,
+) -> Result<(Vec<NextLook>, Option<Pair>), OutlookError> {
+    let stakes: Vec<Stake> = shell.slots.iter().zip(facts).map(|(slot, fact)| stake(slot, fact)).collect();
+    let offers = offers(shell, facts);
+    let reaches: Vec<Vec<Reach>> = offers.iter().map(|offer| reach(shell, facts, offer)).collect();
+    let (engine, room) = hidden.engine();
+    let mut valued = Looks::new(engine, &told.seen, &stakes, room)?;
+    let gains = valued.gains(&reaches)?;
+    let mut looks: Vec<(NextLook, Vec<Reach>)> = offers
+        .into_iter()
+        .zip(gains)
+        .zip(reaches)
+        .map(|((offer, gain_h), reach)| (next_look(shell, facts, offer, gain_h), reach))
+        .collect();
+    looks.sort_by(|a, b| b.0.worth_h.total_cmp(&a.0.worth_h));
+    let pair = best_pair(&looks, &mut valued)?;
+    Ok((looks.into_iter().map(|(look, _)| look).collect(), pair))
+}
+
+/// One look with its value, and what it does to the odds of each slot it reaches when it is clear there; `None` where no
+/// look of this key would tell anything.
+pub(super) fn one(
+    shell: &Shell<'_>,
+    facts: &[Facts<'_>],
+    hidden: &mut Hidden,
+    told: &Told<'_>,
+    key: &str,
+) -> Result<Option<(NextLook, Vec<(usize, f64)>)>, OutlookError> {
+    let Some(offer) = offers(shell, facts).into_iter().find(|offer| offer.key == key) else { return Ok(None) };
+    let stakes: Vec<Stake> = shell.slots.iter().zip(facts).map(|(slot, fact)| stake(slot, fact)).collect();
+    let reach = reach(shell, facts, &offer);
+    let clear = |reach: &Reach| {
+        let (sound, bad) = reach.answers.first().copied().unwrap_or((1.0, 1.0));
+        (reach.place, bad / sound)
+    };
+    let clear = reach.iter().map(clear).collect();
+    let (engine, room) = hidden.engine();
+    let gain_h = Looks::new(engine, &told.seen, &stakes, room)?.gains(&[reach])?.into_iter().sum();
+    Ok(Some((next_look(shell, facts, offer, gain_h), clear)))
+}
+
+fn stake(slot: &Slot<'_>, fact: &Facts<'_>) -> Stake {
+    let hours_h = slot.hours_if_bad(fact);
+    Stake {
+        planned_bad_h: hours_h,
+        planned_sound_h: slot.hours_to_open(fact) * CLOSED_AGAIN,
+        left_bad_h: hours_h * COMEBACK,
     }
-    let done = facts.looked.keys().filter_map(|how| catalogue.look(*how)).map(|way| way.ratio_clear);
-    let done = done.fold(1.0, f64::min);
-    let other_than_planned = chance.likely.min(1.0 - chance.likely);
-    catalogue
-        .looks()
-        .filter(|way| way.suits(&slot.zone.id) && way.ratio_clear < done)
-        .map(|way| {
-            let changes_the_plan = other_than_planned * (1.0 - way.ratio_clear / done);
-            let worth_h = changes_the_plan * stake_h - way.hours.likely;
-            NextLook { how: way.how, hours_h: way.hours.likely, worth_h }
-        })
-        .reduce(|best, look| if look.worth_h > best.worth_h { look } else { best })
+}
+
+/// Whether a look of this kind would tell more of a slot than is known.
+fn tells_more(shell: &Shell<'_>, fact: &Facts<'_>, way: &WayOfLooking) -> bool {
+    let done = fact.looked.keys().filter_map(|how| shell.catalogue.look(*how)).map(|way| way.ratio_clear);
+    fact.known == Known::NotKnown && !fact.opened && way.ratio_clear < done.fold(1.0, f64::min)
+}
+
+fn offers<'a>(shell: &Shell<'a>, facts: &[Facts<'_>]) -> Vec<Offer<'a>> {
+    let mut offers = Vec::new();
+    for way_in in shell.catalogue.ways_in() {
+        let Some(way) = shell.catalogue.look(way_in.how).filter(|way| shell.has(way.how.needs())) else { continue };
+        for (side, slots) in sides(shell, way_in) {
+            let mut slots: Vec<usize> = slots
+                .into_iter()
+                .filter(|slot| facts.get(*slot).is_some_and(|fact| tells_more(shell, fact, way)))
+                .collect();
+            let stake_h = |slot: &usize| match (shell.slots.get(*slot), facts.get(*slot)) {
+                (Some(slot), Some(fact)) => slot.hours_if_bad(fact),
+                _ => 0.0,
+            };
+            slots.sort_by(|a, b| stake_h(b).total_cmp(&stake_h(a)));
+            let (key, say) = match side {
+                None => (way_in.id.clone(), way_in.act.clone()),
+                Some(side) => (format!("{}.{}", way_in.id, side), format!("{}, {side}", way_in.act)),
+            };
+            offers.push(Offer { key, say, way, hours: way_in.hours, slots });
+        }
+    }
+    for (place, (slot, fact)) in shell.slots.iter().zip(facts).enumerate() {
+        let ways = shell.catalogue.looks().filter(|way| way.suits(&slot.zone.id) && shell.has(way.how.needs()));
+        for way in ways.filter(|way| tells_more(shell, fact, way)) {
+            offers.push(Offer {
+                key: format!("{}.{}", way.how.key(), slot.instance.id),
+                say: format!("{}: {}", lower(way.how.words()), slot.instance.name()),
+                way,
+                hours: way.hours,
+                slots: vec![place],
+            });
+        }
+    }
+    offers.retain(|offer| !offer.slots.is_empty());
+    offers
+}
+
+/// The slots that one go of a way in reaches, for each side on which it is done.
+fn sides(shell: &Shell<'_>, way_in: &WayIn) -> Vec<(Option<&'static str>, Vec<usize>)> {
+    let slots = || way_in.zones.iter().flat_map(|zone| shell.of_zone(zone));
+    let on = |side: Side| {
+        slots().filter(|(_, slot)| [side, Side::Centre].contains(&slot.instance.side)).map(|(place, _)| place).collect()
+    };
+    match way_in.sides {
+        Sides::Once => vec![(None, slots().map(|(place, _)| place).collect())],
+        Sides::Each => vec![(Some("left"), on(Side::Left)), (Some("right"), on(Side::Right))],
+    }
+}
+
+fn reach(shell: &Shell<'_>, facts: &[Facts<'_>], offer: &Offer<'_>) -> Vec<Reach> {
+    let of = |place: &usize| {
+        // What looks at it have said so far.
+        let now = facts.get(*place).map_or(1.0, |fact| odds::looked_so_far(shell, fact));
+        Reach { place: *place, answers: answers(offer.way, now) }
+    };
+    offer.slots.iter().take(VALUED).map(of).collect()
+}
+
+/// How often each answer is given, sound and bad, where earlier looks have moved the odds by `now` already: all looks at
+/// one place are one fact, of which the strongest counts.
+fn answers(way: &WayOfLooking, now: f64) -> Vec<(f64, f64)> {
+    let further =
+        |ratio: f64| if forecast::odds::strength(ratio) > forecast::odds::strength(now) { ratio / now } else { 1.0 };
+    let (clear, pitted) = (1.0 - way.sound_pitted, way.sound_pitted);
+    let if_bad = (clear * further(way.ratio_clear), pitted * further(way.ratio_pitted));
+    // Together they cannot be more than always.
+    let all = (if_bad.0 + if_bad.1).max(1.0);
+    let if_bad = (if_bad.0 / all, if_bad.1 / all);
+    vec![(clear, if_bad.0), (pitted, if_bad.1), (0.0, (1.0 - if_bad.0 - if_bad.1).max(0.0))]
+}
+
+fn next_look(shell: &Shell<'_>, facts: &[Facts<'_>], offer: Offer<'_>, gain_h: f64) -> NextLook {
+    let stake_h = |slot: usize| match (shell.slots.get(slot), facts.get(slot)) {
+        (Some(slot), Some(fact)) => slot.hours_if_bad(fact),
+        _ => 0.0,
+    };
+    let slots = offer.slots;
+    NextLook {
+        key: offer.key,
+        say: offer.say,
+        how: offer.way.how,
+        stake_h: slots.iter().map(|slot| stake_h(*slot)).sum(),
+        reaches: slots.iter().filter_map(|slot| Some(shell.slots.get(*slot)?.instance)).collect(),
+        worth_h: gain_h - offer.hours.likely,
+        hours: offer.hours,
+        gain_h,
+    }
+}
+
+/// The best pair among the best looks that do not tell about the same places, each valued by the zones with the most
+/// hours at stake.
+fn best_pair(looks: &[(NextLook, Vec<Reach>)], valued: &mut Looks<'_>) -> Result<Option<Pair>, OutlookError> {
+    let mut pairs = Vec::new();
+    let mut reaches = Vec::new();
+    for (first, (_, a)) in looks.iter().enumerate().take(PAIRED) {
+        for (second, (_, b)) in looks.iter().enumerate().take(PAIRED).skip(first + 1) {
+            let apart = a.iter().all(|a| b.iter().all(|b| a.place != b.place));
+            if apart {
+                pairs.push((first, second));
+                let valued = |look: &[Reach]| look.iter().take(VALUED_IN_PAIR).cloned().collect::<Vec<_>>();
+                reaches.push([valued(a), valued(b)].concat());
+            }
+        }
+    }
+    let gains = valued.gains(&reaches)?;
+    let hours = |at: usize| looks.get(at).map_or(0.0, |(look, _)| look.hours.likely);
+    let pair = |((first, second), gain_h): ((usize, usize), f64)| {
+        let worth_h = gain_h - hours(first) - hours(second);
+        Pair { first, second, gain_h, worth_h }
+    };
+    let best = pairs.into_iter().zip(gains).map(pair).reduce(|best, p| if p.worth_h > best.worth_h { p } else { best });
+    let single = looks.first().map_or(0.0, |(look, _)| look.worth_h);
+    Ok(best.filter(|pair| pair.worth_h > single))
 }

@@ -1,37 +1,29 @@
 //! The odds of one zone: every ratio that counts, and why it does.
 
-use forecast::odds::{chance as chance_of, strongest};
+use forecast::odds::{LEAST, MOST, chance, strongest};
 
 use super::evidence::{Facts, Said};
 use super::shell::{Shell, Slot};
-use super::words::{lower, tenths, times};
-use super::{Chance, Known, OutlookError, Reason};
+use super::{Chance, Known, OutlookError};
 use crate::catalogue::Modifier;
 use crate::what::How;
 
 /// One ratio that counts for a zone.
 pub(super) struct Weighed<'a> {
     pub(super) ratio: f64,
-    why: Why<'a>,
+    pub(super) why: Why<'a>,
 }
 
 /// Where a ratio comes from, so that words are made only where somebody reads them.
-enum Why<'a> {
-    Told(String),
+pub(super) enum Why<'a> {
     Said(Said<'a>),
     Looked { how: How, clear: bool, entry: u64 },
     OpenedPitted { entry: u64 },
-    NextTo { rotten: bool, slots: Vec<usize>, entry: u64 },
-    Opposite { slot: usize, entry: u64 },
 }
 
-/// Every ratio that counts for the slot at `place`, circumstances first; none for what is known.
-pub(super) fn weigh<'a>(shell: &Shell<'a>, facts: &[Facts<'a>], place: usize) -> Vec<Weighed<'a>> {
-    let (Some(slot), Some(fact)) = (shell.slots.get(place), facts.get(place)) else { return Vec::new() };
-    if fact.known != Known::NotKnown {
-        return Vec::new();
-    }
-    let told = slot.factors.iter().map(|f| Weighed { ratio: f.ratio, why: Why::Told(f.say.clone()) });
+/// What was seen of the slot itself, or bears on it; what was found next to it is not in it. None for what is known.
+pub(super) fn seen_there<'a>(shell: &Shell<'a>, facts: &[Facts<'a>], place: usize) -> Vec<Weighed<'a>> {
+    let Some(fact) = facts.get(place).filter(|fact| fact.known == Known::NotKnown) else { return Vec::new() };
     let mut rot: Vec<Said<'a>> = fact.said.iter().filter(|said| said.clue.prior_p.is_none()).copied().collect();
     let looked = by_looking(shell, fact);
     if let Some((_, answers)) = &looked {
@@ -39,7 +31,7 @@ pub(super) fn weigh<'a>(shell: &Shell<'a>, facts: &[Facts<'a>], place: usize) ->
         rot.retain(|said| !same(said));
     }
     let said = one_of_each_group(&rot).into_iter().map(|said| Weighed { ratio: said.ratio(), why: Why::Said(said) });
-    told.chain(said).chain(looked.map(|(look, _)| look)).chain(next_door(slot, facts)).collect()
+    said.chain(looked.map(|(look, _)| look)).collect()
 }
 
 /// One fact counts once: of every evidence group the clue that says most, the first one on a tie.
@@ -83,34 +75,24 @@ fn by_looking<'f, 'a>(shell: &Shell<'_>, fact: &'f Facts<'a>) -> Option<(Weighed
     strongest(&ratios).map(|at| all.swap_remove(at))
 }
 
-/// What was found next to a zone and opposite it.
-fn next_door<'a>(slot: &Slot<'_>, facts: &[Facts<'_>]) -> Vec<Weighed<'a>> {
+/// What looks at a slot itself have done to its odds so far.
+pub(super) fn looked_so_far(shell: &Shell<'_>, fact: &Facts<'_>) -> f64 {
+    by_looking(shell, fact).map_or(1.0, |(look, _)| look.ratio)
+}
+
+/// What the odds rules make of what was found next to a zone and opposite it.
+fn next_door(slot: &Slot<'_>, facts: &[Facts<'_>]) -> Vec<f64> {
     // Of a neighbouring zone one bad place is enough; it counts once.
-    let each = |is: fn(&Facts<'_>) -> Option<u64>| -> Vec<(usize, u64)> {
-        let first = |places: &Vec<usize>| places.iter().find_map(|&place| Some((place, is(facts.get(place)?)?)));
-        slot.neighbours.iter().filter_map(first).collect()
+    let is = |place: &usize, what: fn(&Facts<'_>) -> bool| facts.get(*place).is_some_and(what);
+    let count = |what: fn(&Facts<'_>) -> bool| {
+        slot.neighbours.iter().filter(|places| places.iter().any(|place| is(place, what))).count()
     };
-    let next_to = |rotten: bool, found: Vec<(usize, u64)>, ratio: f64| {
-        let entry = found.iter().map(|(_, entry)| *entry).max()?;
-        let slots = found.into_iter().map(|(place, _)| place).collect();
-        Some(Weighed { ratio, why: Why::NextTo { rotten, slots, entry } })
-    };
-    let rotten = slot.neighbour_rotten.and_then(|row| {
-        let found = each(|fact| fact.rotten);
-        let ratio = several(row, found.len());
-        next_to(true, found, ratio)
-    });
-    let sound = slot.neighbour_sound.and_then(|row| {
-        let mut found = each(|fact| fact.known_by.filter(|_| fact.known == Known::FoundSound));
-        found.truncate(1);
-        next_to(false, found, row.odds_multiplier)
-    });
-    let opposite = slot.opposite_rotten.and_then(|row| {
-        let place = slot.opposite?;
-        let entry = facts.get(place)?.rotten?;
-        Some(Weighed { ratio: row.odds_multiplier, why: Why::Opposite { slot: place, entry } })
-    });
-    [rotten, sound, opposite].into_iter().flatten().collect()
+    let rotten = slot.neighbour_rotten.map(|row| several(row, count(|fact| fact.rotten.is_some())));
+    let sound = slot.neighbour_sound.filter(|_| count(|fact| fact.known == Known::FoundSound) > 0);
+    let opposite =
+        slot.opposite_rotten.filter(|_| slot.opposite.is_some_and(|place| is(&place, |fact| fact.rotten.is_some())));
+    let rows = [sound, opposite].into_iter().flatten().map(|row| row.odds_multiplier);
+    rotten.into_iter().chain(rows).collect()
 }
 
 /// A multiplier that acts `times` times, up to its cap; without one, as far as any single ratio may go.
@@ -119,64 +101,25 @@ fn several(row: &Modifier, times: usize) -> f64 {
     product.clamp(0.001, row.cap.unwrap_or(1_000.0))
 }
 
-/// The chance that a zone needs metal. Of what is known it is 0.98 or 0.02: nothing is certain.
-pub(super) fn chance(slot: &Slot<'_>, fact: &Facts<'_>, weighed: &[Weighed<'_>]) -> Result<Chance, OutlookError> {
-    let all_at = |p: f64| Chance { low: p, likely: p, high: p };
+/// The chance that a zone needs metal by the odds rules alone, which do not let zones inform each other but through
+/// what is known next door. Of what is known it is 0.98 or 0.02: nothing is certain.
+pub(super) fn alone(shell: &Shell<'_>, facts: &[Facts<'_>], place: usize) -> Result<Chance, OutlookError> {
+    let at = |p: f64| Ok(Chance { low: p, likely: p, high: p });
+    let (Some(slot), Some(fact)) = (shell.slots.get(place), facts.get(place)) else { return at(MOST) };
     match fact.known {
-        Known::NeedsMetal => Ok(all_at(0.98)),
-        Known::FoundSound | Known::MadeGood => Ok(all_at(0.02)),
+        Known::NeedsMetal => at(MOST),
+        Known::FoundSound | Known::MadeGood => at(LEAST),
         Known::NotKnown => {
-            let ratios: Vec<f64> = weighed.iter().map(|weighed| weighed.ratio).collect();
-            chance_of(slot.zone.base_p, &ratios)
-                .map_err(|why| OutlookError::Odds { zone: slot.instance.id.clone(), why })
+            let told = slot.factors.iter().map(|factor| factor.ratio);
+            let seen = seen_there(shell, facts, place).into_iter().map(|weighed| weighed.ratio);
+            let ratios: Vec<f64> = told.chain(seen).chain(next_door(slot, facts)).collect();
+            chance(slot.zone.base_p, &ratios).map_err(|why| OutlookError::Odds { zone: slot.instance.id.clone(), why })
         }
     }
 }
 
-/// Why a zone is thought of as it is, as a panel beater would say it.
-pub(super) fn reasons(shell: &Shell<'_>, facts: &[Facts<'_>], place: usize, weighed: &[Weighed<'_>]) -> Vec<Reason> {
-    let (Some(slot), Some(fact)) = (shell.slots.get(place), facts.get(place)) else { return Vec::new() };
-    let by = fact.known_by.map_or_else(String::new, |entry| format!(" (entry {entry})"));
-    let known = match fact.known {
-        Known::NeedsMetal => format!("seen: {}{by}", fact.found.words()),
-        Known::FoundSound => format!("opened and found sound{by}"),
-        Known::MadeGood => format!("made good{by}"),
-        Known::NotKnown => {
-            let whose =
-                if shell.catalogue.is_shops_own("zones.csv") { "the shop's own figure" } else { "starting guess" };
-            let base = format!("{whose} for a 50-year-old shell on salted roads: {}", tenths(slot.zone.base_p));
-            let base = Reason { say: base, ratio: 1.0, entry: None };
-            return std::iter::once(base).chain(weighed.iter().map(|weighed| reason(shell, weighed))).collect();
-        }
-    };
-    vec![Reason { say: known, ratio: 1.0, entry: fact.known_by }]
-}
-
-fn reason(shell: &Shell<'_>, weighed: &Weighed<'_>) -> Reason {
-    let name = |place: usize| shell.slots.get(place).map(|slot| slot.instance.name()).unwrap_or_default();
-    let x = times(weighed.ratio);
-    let (say, entry) = match &weighed.why {
-        Why::Told(say) => (say.clone(), None),
-        Why::Said(said) => (say_clue(said), Some(said.entry)),
-        Why::Looked { how, clear, entry } => {
-            let seen = if *clear { "clear" } else { "pitted" };
-            (format!("{}: {seen} (entry {entry}): {x}", lower(how.words())), Some(*entry))
-        }
-        Why::OpenedPitted { entry } => (format!("opened: pitted (entry {entry}): {x}"), Some(*entry)),
-        Why::NextTo { rotten, slots, entry } => {
-            let names: Vec<String> = slots.iter().map(|place| name(*place)).collect();
-            let found = if *rotten { "rotten next to it" } else { "opened and sound next to it" };
-            (format!("{found}: {} (entry {entry}): {x}", names.join("; ")), Some(*entry))
-        }
-        Why::Opposite { slot, entry } => {
-            (format!("rotten opposite: {} (entry {entry}): {x}", name(*slot)), Some(*entry))
-        }
-    };
-    Reason { say, ratio: weighed.ratio, entry }
-}
-
-/// "blisters along the lower seam of the sill (seen, entry 14): x3.3".
+/// "blisters along the lower seam of the sill (seen, entry 14)".
 pub(super) fn say_clue(said: &Said<'_>) -> String {
     let seen = if said.there { "seen" } else { "looked for, not there" };
-    format!("{} ({seen}, entry {}): {}", said.clue.clue, said.entry, times(said.ratio()))
+    format!("{} ({seen}, entry {})", said.clue.clue, said.entry)
 }

@@ -1,34 +1,54 @@
-//! The hours of a whole shell as a range.
+//! The hours of a whole shell as a range, and those of the whole job.
 
 use std::collections::BTreeMap;
 
+use schedule::factor::Factor;
 use schedule::range::{self as engine, SAMPLES};
-use schedule::{Correlation, Correlations, Item, Outcome, Spread, Way};
+use schedule::{Common, Correlation, Findings, Item, Outcome, Part as Piece, Ranged, Shop, Spread, Way};
 
-use super::shell::spread;
-use super::{Known, Outlook, OutlookError, ZoneOutlook};
+use super::evidence::Facts;
+use super::hidden::{Hidden, Told};
+use super::shell::{Shell, spread};
+use super::{Known, Outlook, OutlookError, ZoneOutlook, last_day};
 use crate::car::Car;
-use crate::catalogue::{Catalogue, Zone};
+use crate::catalogue::{Catalogue, Found, Zone};
+use crate::details::{Aim, Rates, Stage};
 use crate::question::Hours;
+use crate::validate::zone_of;
 use crate::what::What;
+use crate::worked::Part;
 
-/// How far findings go together, 0 to 1: a shell worse than thought in one place is likely worse in others.
-/// Common practice, no source.
-pub const FINDINGS_TOGETHER: f64 = 0.3;
+/// How far repairs go together in how much they take, 0 to 1: a shell that is worse than thought in one place needs the
+/// fuller repair in others too. Common practice, no source.
+pub const SEVERITY_TOGETHER: f64 = 0.3;
 /// How far hours go together, 0 to 1: the same rust, the same hands. Common practice, no source.
 pub const HOURS_TOGETHER: f64 = 0.5;
 
-/// The metal hours of a shell as a range. Money is multiplied elsewhere.
+/// The metal hours of a shell as a range, and the rest of the job beside them.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Range {
-    /// Hours that one in ten, half, eight in ten and nineteen in twenty such shells stay below.
+    /// Metal hours that one in ten, half, eight in ten and nineteen in twenty such shells stay below.
     pub outcome: Outcome,
+    /// How the metal hours are drawn: the middle of each bin and the share of draws in it.
+    pub density: Vec<(f64, f64)>,
     /// The part of each zone that has one, in the order of the body.
     pub by_zone: Vec<ZoneShare>,
     /// Mean hours of what is known to be needed or was decided.
     pub known_h: f64,
     /// Mean hours of what is only a chance.
     pub guessed_h: f64,
+    /// Hours worked so far and put down, on the metal and on the rest.
+    pub worked_h: f64,
+    /// The agreed hours and how likely the metal is to take more, counting what was worked.
+    pub past: Option<Past>,
+    /// What is still to be done of the whole job, part by part, each with its range; those of metal among them.
+    pub parts: Vec<(Part, Outcome)>,
+    /// What is still to be done of the whole job together; the ends of the parts do not add up to it.
+    pub whole: Outcome,
+    /// What the whole job comes to at the shop's rates, where it has put any down; materials are not in it.
+    pub money: Option<Outcome>,
+    /// The shop's own factor on hours, which is in all of them.
+    pub pace: Factor,
     /// How it was worked out and what is not in it, a sentence each.
     pub notes: Vec<String>,
 }
@@ -44,68 +64,222 @@ pub struct ZoneShare {
     pub share: f64,
 }
 
-/// The metal hours still to be done, as a range over the whole shell.
+/// Agreed hours, and how likely it is to take more.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Past {
+    /// The hours agreed for metal.
+    pub limit_h: f64,
+    /// The chance of more, 0..=1.
+    pub chance: f64,
+}
+
+/// The metal hours still to be done, as a range over the whole shell, and the rest of the job.
 ///
-/// What is known to need metal counts in full and what is not known by its chance; each is patched, given a
-/// section or a full panel in the catalogue's shares. A zone for which the owner has decided has the hours of
-/// the option chosen. The same car gives the same range: the seed is its identifier. Fails only where the
-/// catalogue or the record holds a figure that the checks on entry refuse.
+/// Which zones are bad is drawn from the same network that gives their chances, so that hidden damage hangs together
+/// in the range as it does there; what is known to need metal is there in every draw. Each bad zone is patched, given
+/// a section or a full panel in the catalogue's shares. A zone for which the owner has decided has the hours of
+/// the option chosen. The same car gives the same range: the seed is its identifier. Fails only where the catalogue
+/// or the record holds a figure that the checks on entry refuse.
 pub fn range(car: &Car, catalogue: &Catalogue, outlook: &Outlook) -> Result<Range, OutlookError> {
+    drawn(car, catalogue, outlook, SAMPLES)
+}
+
+/// The same by this many draws.
+pub(super) fn drawn(
+    car: &Car,
+    catalogue: &Catalogue,
+    outlook: &Outlook,
+    samples: usize,
+) -> Result<Range, OutlookError> {
     let decided = decided(car);
-    let mut items = Vec::new();
+    let mut metal = Vec::new();
     let mut by_zone = Vec::new();
-    let (mut known_h, mut guessed_h) = (0.0, 0.0);
-    for zone in &outlook.zones {
-        let Some(item) = item(zone, decided.get(&zone.instance.id), catalogue)? else { continue };
-        let mean_h = engine::mean(std::slice::from_ref(&item));
-        *if item.chance() == 1.0 { &mut known_h } else { &mut guessed_h } += mean_h;
-        by_zone.push(ZoneShare { zone: zone.instance.id.clone(), mean_h, share: 0.0 });
-        items.push(item);
+    for (column, zone) in outlook.zones.iter().enumerate() {
+        let Some(item) = item(column, zone, decided.get(&zone.instance.id), catalogue)? else { continue };
+        by_zone.push(ZoneShare { zone: zone.instance.id.clone(), mean_h: 0.0, share: 0.0 });
+        metal.push(item);
     }
-    let outcome = if items.is_empty() {
-        Outcome { mean: 0.0, sd: 0.0, p10: 0.0, p50: 0.0, p80: 0.0, p95: 0.0 }
-    } else {
-        let together =
-            Correlations { finding: Correlation::new(FINDINGS_TOGETHER)?, hours: Correlation::new(HOURS_TOGETHER)? };
-        let ranged = engine::range(&items, together, SAMPLES, seed(car))?;
-        for (zone, share) in by_zone.iter_mut().zip(ranged.share) {
-            zone.share = share;
-        }
-        ranged.outcome
+    let pace = catalogue.pace();
+    let common = Common {
+        severity: Correlation::new(SEVERITY_TOGETHER)?,
+        hours: Correlation::new(HOURS_TOGETHER)?,
+        shop: pace.shop(),
     };
-    Ok(Range { outcome, by_zone, known_h, guessed_h, notes: notes(outlook) })
+    let findings = findings(car, catalogue, outlook, samples)?;
+    let of_metal = ranged(&metal, &findings, common, seed(car))?;
+    let (mut known_h, mut guessed_h) = (0.0, 0.0);
+    if let Some(of_metal) = &of_metal {
+        for ((zone, item), (mean_h, share)) in
+            by_zone.iter_mut().zip(&metal).zip(of_metal.means.iter().zip(&of_metal.share))
+        {
+            (zone.mean_h, zone.share) = (*mean_h, *share);
+            *if item.chance() == 1.0 { &mut known_h } else { &mut guessed_h } += mean_h;
+        }
+    }
+    let all: Vec<Item> = metal.into_iter().chain(rest(car, catalogue)?).collect();
+    let of_all = ranged(&all, &findings, common, seed(car))?;
+    let worked = |part: &Part| car.worked_by_part().get(part).copied().unwrap_or_default();
+    let worked_on_metal_h = worked(&Part::Opening) + worked(&Part::Metal);
+    let past = car.details.budget_h.map(|limit_h| Past {
+        limit_h,
+        chance: of_metal.as_ref().map_or(0.0, |metal| metal.past(limit_h - worked_on_metal_h)),
+    });
+    let parts = of_all.iter().flat_map(|all| Part::ALL.iter().copied().zip(all.stages.iter().copied()));
+    Ok(Range {
+        outcome: of_metal.as_ref().map_or(NOTHING, |metal| metal.outcome),
+        density: of_metal.map_or_else(Vec::new, |metal| metal.density),
+        by_zone,
+        known_h,
+        guessed_h,
+        worked_h: car.worked_h(None),
+        past,
+        parts: parts.filter(|(_, outcome)| outcome.mean > 0.0).collect(),
+        whole: of_all.as_ref().map_or(NOTHING, |all| all.outcome),
+        money: match (&of_all, &car.details.rates) {
+            (Some(all), Some(rates)) => Some(all.money(&rates_of(rates, all.stages.len()))?),
+            _ => None,
+        },
+        pace: *pace,
+        notes: notes(outlook, pace),
+    })
+}
+
+const NOTHING: Outcome = Outcome { mean: 0.0, sd: 0.0, p10: 0.0, p50: 0.0, p80: 0.0, p95: 0.0 };
+
+fn ranged(items: &[Item], findings: &Findings, common: Common, seed: u64) -> Result<Option<Ranged>, OutlookError> {
+    if items.is_empty() {
+        return Ok(None);
+    }
+    Ok(Some(engine::range(items, findings, common, seed)?))
+}
+
+/// What the catalogue foretells for a zone that needs metal and was found like this, without the shop's own factor, with
+/// its opening or without; `None` for a zone that it does not know.
+pub(crate) fn hours_of_a_zone(
+    catalogue: &Catalogue,
+    instance: &str,
+    found: Found,
+    opening: bool,
+) -> Result<Option<Outcome>, OutlookError> {
+    let Some(zone) = catalogue.zone(zone_of(instance)) else { return Ok(None) };
+    let item = Item::always(ways(found, !opening, zone, catalogue)?)?;
+    let common = Common { severity: Correlation::NONE, hours: Correlation::NONE, shop: Shop::ONE };
+    Ok(Some(engine::range(&[item], &Findings::none(SAMPLES)?, common, 0)?.outcome))
+}
+
+/// Which zones are bad in each draw, from the network.
+fn findings(car: &Car, catalogue: &Catalogue, outlook: &Outlook, samples: usize) -> Result<Findings, OutlookError> {
+    let shell = Shell::new(catalogue, &car.details, last_day(car))?;
+    let facts = Facts::gather(&shell, car);
+    let drawn = Hidden::of(&shell)?.draw(&Told::of(&shell, &facts), samples, seed(car))?;
+    let zones = outlook.zones.len();
+    let mut columns = vec![vec![0_u64; samples.div_ceil(64)]; zones];
+    for (sample, bad) in drawn.chunks_exact(zones.max(1)).enumerate() {
+        for (column, bad) in columns.iter_mut().zip(bad) {
+            column[sample / 64] |= u64::from(*bad) << (sample % 64);
+        }
+    }
+    Ok(Findings::new(samples, columns)?)
 }
 
 /// A zone's hours as the engine adds them; `None` where nothing is left to do.
-fn item(zone: &ZoneOutlook, decided: Option<&Hours>, catalogue: &Catalogue) -> Result<Option<Item>, OutlookError> {
+fn item(
+    column: usize,
+    zone: &ZoneOutlook,
+    decided: Option<&Hours>,
+    catalogue: &Catalogue,
+) -> Result<Option<Item>, OutlookError> {
     let id = &zone.instance.id;
-    let chance = match (zone.known, decided) {
+    match (zone.known, decided) {
         (Known::MadeGood, _) => return Ok(None),
         (_, Some(hours)) if hours.high == 0.0 => return Ok(None),
         (_, Some(hours)) => {
             let hours = Spread::new(hours.low, hours.likely, hours.high)
                 .map_err(|why| OutlookError::Hours { zone: id.clone(), why })?;
-            return Ok(Some(Item::new(1.0, vec![Way::new(1.0, vec![hours])?])?));
+            let whole = Piece { stage: place_of(Part::Metal), hours };
+            return Ok(Some(Item::always(vec![Way::new(1.0, vec![whole])?])?));
         }
         (Known::FoundSound, None) => return Ok(None),
-        (Known::NeedsMetal, None) => 1.0,
-        (Known::NotKnown, None) => zone.chance.likely,
-    };
+        (Known::NeedsMetal | Known::NotKnown, None) => {}
+    }
     let Some(known) = catalogue.zone(&zone.instance.zone) else { return Ok(None) };
-    Ok(Some(Item::new(chance, ways(zone, known, catalogue)?)?))
+    let ways = ways(zone.found, zone.opened, known, catalogue)?;
+    Ok(Some(match zone.known {
+        Known::NeedsMetal => Item::always(ways)?,
+        _ => Item::drawn(column, zone.p, ways)?,
+    }))
 }
 
 /// Patch, section and full panel, the mildest first, each with the opening where it is still to come.
-fn ways(outlook: &ZoneOutlook, zone: &Zone, catalogue: &Catalogue) -> Result<Vec<Way>, OutlookError> {
-    let shares = catalogue.repair(outlook.found).map(|mix| mix.shares()).unwrap_or_default();
+fn ways(found: Found, opened: bool, zone: &Zone, catalogue: &Catalogue) -> Result<Vec<Way>, OutlookError> {
+    let shares = catalogue.repair(found).map(|mix| mix.shares()).unwrap_or_default();
     let repairs = [zone.hours.patch, zone.hours.section, zone.hours.full];
-    let opening = if outlook.opened { None } else { Some(spread(&zone.id, zone.hours.open)?) };
+    let piece =
+        |part: Part, hours| Ok::<_, OutlookError>(Piece { stage: place_of(part), hours: spread(&zone.id, hours)? });
+    let opening = if opened { None } else { Some(piece(Part::Opening, zone.hours.open)?) };
     let mut ways = Vec::new();
     for (share, hours) in shares.into_iter().zip(repairs).filter(|(share, _)| *share > 0.0) {
-        let parts = opening.into_iter().chain([spread(&zone.id, hours)?]).collect();
+        let parts = opening.into_iter().chain([piece(Part::Metal, hours)?]).collect();
         ways.push(Way::new(share, parts)?);
     }
     Ok(ways)
+}
+
+/// What the job still takes besides the metal: the catalogue's quantities at the shop's rates for each operation, of
+/// the parts that are still to come at the car's stage.
+fn rest(car: &Car, catalogue: &Catalogue) -> Result<Vec<Item>, OutlookError> {
+    let mut items = Vec::new();
+    for quantity in catalogue.quantities() {
+        let Some(operation) = catalogue.operation(&quantity.op_id) else { continue };
+        if car.stage >= over_from(quantity.stage) {
+            continue;
+        }
+        let grade = if matches!(quantity.stage, Part::Fit | Part::Fill) { grade(car.details.aim) } else { 1.0 };
+        // Some operations are rated in minutes.
+        let unit_h = if operation.unit.starts_with("min ") { 1.0 / 60.0 } else { 1.0 };
+        let (of, rate) = (quantity.quantity, operation.rate);
+        let at = |of: f64, rate: f64| unit_h * of * rate;
+        let hours =
+            Spread::new(at(of.low, rate.low), grade * at(of.likely, rate.likely), grade * at(of.high, rate.high))
+                .map_err(|why| OutlookError::Hours { zone: quantity.op_id.clone(), why })?;
+        if hours.high() > 0.0 {
+            let piece = Piece { stage: place_of(quantity.stage), hours };
+            items.push(Item::always(vec![Way::new(1.0, vec![piece])?])?);
+        }
+    }
+    Ok(items)
+}
+
+/// The stage of the car from which a part of the job is over.
+fn over_from(part: Part) -> Stage {
+    match part {
+        Part::Opening | Part::Metal | Part::Fit => Stage::Fill,
+        Part::Fill => Stage::Coat,
+        Part::Coat => Stage::Colour,
+        Part::Colour => Stage::Assembly,
+        Part::Assembly | Part::Other => Stage::HandOver,
+    }
+}
+
+/// What the aim does to the hours of fitting and filling: the best grade takes 1.8 times those of a sound driver. Common
+/// practice, no source; the grades between are a guess.
+fn grade(aim: Aim) -> f64 {
+    match aim {
+        Aim::SoundDriver => 1.0,
+        Aim::FineDriver => 1.3,
+        Aim::Show | Aim::FactoryCorrect => 1.8,
+    }
+}
+
+/// The place of a part among the engine's stages.
+fn place_of(part: Part) -> usize {
+    Part::ALL.iter().position(|own| *own == part).unwrap_or_default()
+}
+
+/// The rate of each part: the painter's for coats and colour, the bench's for all else.
+fn rates_of(rates: &Rates, parts: usize) -> Vec<f64> {
+    let rate = |part: &Part| if matches!(part, Part::Coat | Part::Colour) { rates.painter } else { rates.bench };
+    Part::ALL.iter().map(rate).take(parts).collect()
 }
 
 /// What the owner decided, by zone instance.
@@ -127,14 +301,17 @@ fn seed(car: &Car) -> u64 {
     high ^ low
 }
 
-fn notes(outlook: &Outlook) -> Vec<String> {
+fn notes(outlook: &Outlook, pace: &Factor) -> Vec<String> {
     let mut notes = vec![
+        "Which zones are bad is drawn from the same network as their chances, so that bad places come together as they do there.".into(),
         format!(
-            "Nothing is taken to be independent: findings go together at {FINDINGS_TOGETHER} and hours at {HOURS_TOGETHER} of 1."
+            "Nothing else is taken to be independent: how much a repair takes goes together at {SEVERITY_TOGETHER} and hours at {HOURS_TOGETHER} of 1."
         ),
-        "It is what is still to be done: what was made good is out of it, and hours already worked are not kept."
-            .into(),
-        "Metal only: paint, trim and assembly are not in it.".into(),
+        match pace.pieces {
+            0 => "The shop's own factor on hours is a starting guess: 1, give or take a quarter.".into(),
+            pieces => format!("The shop's own factor on hours, from {pieces} finished zones, is {:.2}, likely {:.2} to {:.2}.", pace.median, pace.p10, pace.p90),
+        },
+        "It is what is still to be done: what was made good is out of it.".into(),
         "Hours saved by opening neighbours together are not taken off.".into(),
     ];
     if !outlook.unlisted.is_empty() {

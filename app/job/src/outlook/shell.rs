@@ -1,6 +1,6 @@
 //! The zones of one car with everything about them that no entry changes.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 use schedule::{Shape, Spread};
@@ -10,7 +10,7 @@ use super::circumstances::{Circumstances, Factor, acting};
 use super::evidence::Facts;
 use crate::body::{Instance, Side};
 use crate::catalogue::{self, Catalogue, Clue, Found, Modifier, Zone};
-use crate::details::CarDetails;
+use crate::details::{CarDetails, Fitted};
 use crate::validate::instances;
 
 /// One zone instance and what stands about it in the catalogue.
@@ -35,8 +35,12 @@ pub(super) struct Slot<'a> {
 impl Slot<'_> {
     /// Mean hours to open it, unless it is open, and to repair it.
     pub(super) fn hours_if_bad(&self, facts: &Facts<'_>) -> f64 {
-        let open_h = if facts.opened { 0.0 } else { self.open_h };
-        open_h + self.repair_h.get(&facts.found).copied().unwrap_or_default()
+        self.hours_to_open(facts) + self.repair_h.get(&facts.found).copied().unwrap_or_default()
+    }
+
+    /// Mean hours to open it; none where it is open.
+    pub(super) fn hours_to_open(&self, facts: &Facts<'_>) -> f64 {
+        if facts.opened { 0.0 } else { self.open_h }
     }
 
     /// Whether a zone on `side` can be next to this one or say something about it.
@@ -51,6 +55,7 @@ pub(super) struct Shell<'a> {
     pub(super) circumstances: Circumstances,
     pub(super) slots: Vec<Slot<'a>>,
     pub(super) unlisted: Vec<&'static Instance>,
+    fitted: BTreeSet<Fitted>,
     by_instance: BTreeMap<&'static str, usize>,
     by_zone: BTreeMap<&'static str, Vec<usize>>,
     rows: BTreeMap<(&'a str, &'a str), Vec<&'a Clue>>,
@@ -63,6 +68,7 @@ impl<'a> Shell<'a> {
             circumstances: Circumstances::of(details, on),
             slots: Vec::new(),
             unlisted: Vec::new(),
+            fitted: details.fitted.clone(),
             by_instance: BTreeMap::new(),
             by_zone: BTreeMap::new(),
             rows: BTreeMap::new(),
@@ -102,7 +108,13 @@ impl<'a> Shell<'a> {
         }
     }
 
-    fn of_zone(&self, zone_id: &str) -> impl Iterator<Item = (usize, &Slot<'a>)> {
+    /// Whether the car has what this needs; nothing is needed for `None`.
+    pub(super) fn has(&self, needs: Option<Fitted>) -> bool {
+        needs.is_none_or(|needs| self.fitted.contains(&needs))
+    }
+
+    /// The slots of a zone.
+    pub(super) fn of_zone(&self, zone_id: &str) -> impl Iterator<Item = (usize, &Slot<'a>)> {
         self.by_zone.get(zone_id).into_iter().flatten().filter_map(|&place| Some((place, self.slots.get(place)?)))
     }
 

@@ -1,7 +1,9 @@
 //! The use cases: what the pages and the command line can ask for. Both call these and nothing below them.
 
 mod backup;
+mod forecast;
 mod keep;
+mod lessons;
 mod owner;
 mod parcel_io;
 mod shelf;
@@ -22,6 +24,7 @@ use crate::shelf_file::{ShelfFile, ShelfFileError};
 use crate::validate::FieldError;
 
 pub use backup::{BackupError, Restored};
+pub use forecast::Forecast;
 pub use keep::{Draft, Kept};
 pub use owner::{Guest, LINK_DAYS, Late, LinkError, NewLink, Replied, Reply, USUAL_LINK_DAYS, digest};
 pub use parcel_io::Imported;
@@ -98,12 +101,21 @@ pub struct Shop {
     catalogue: Catalogue,
     at_hand: Mutex<BTreeMap<CarId, Arc<Car>>>,
     shelves: Mutex<BTreeMap<Hash, Arc<ShelfFile>>>,
+    lessons: Mutex<lessons::AtHand>,
+    forecasts: Mutex<forecast::AtHand>,
 }
 
 impl Shop {
     /// A shop over a store, with the catalogue it works by.
     pub fn new(store: Arc<dyn Store>, catalogue: Catalogue) -> Self {
-        Self { store, catalogue, at_hand: Mutex::default(), shelves: Mutex::default() }
+        Self {
+            store,
+            catalogue,
+            at_hand: Mutex::default(),
+            shelves: Mutex::default(),
+            lessons: Mutex::default(),
+            forecasts: Mutex::default(),
+        }
     }
 
     /// The catalogue this shop works by.

@@ -10,10 +10,9 @@ use super::{Shop, ShopError};
 use crate::ask;
 use crate::car::{Car, Entry};
 use crate::ids::{CarId, EntryId, Hash, PersonId};
-use crate::outlook::{Outlook, outlook};
 use crate::person::{Person, Role};
 use crate::ports::{OwnerLink, Visit};
-use crate::question::{Answer, AnswerWay, OwnerWrote, Question, RangeSaid, Shown};
+use crate::question::{Answer, AnswerWay, OwnerWrote, Question, Shown};
 use crate::what::What;
 
 /// How many days a link lasts when nothing else is asked.
@@ -134,28 +133,12 @@ pub fn digest(shown: &Shown) -> Hash {
 }
 
 impl Shop {
-    /// What is thought of a car's shell.
-    ///
-    /// # Errors
-    /// When the catalogue or the record holds a figure that cannot be.
-    pub fn outlook(&self, car: &Car) -> Result<Outlook, ShopError> {
-        Ok(outlook(car, &self.catalogue)?)
-    }
-
-    /// The range of the whole shell as it is told today.
-    ///
-    /// # Errors
-    /// When it cannot be worked out.
-    pub fn told(&self, car: &Car) -> Result<RangeSaid, ShopError> {
-        Ok(ask::told(car, &self.catalogue)?)
-    }
-
     /// Exactly what an owner is shown beside a question of this car.
     ///
     /// # Errors
     /// When the range cannot be worked out.
-    pub fn shown(&self, car: &Car, question: &Question) -> Result<Shown, ShopError> {
-        Ok(ask::shown(car, &self.catalogue, question)?)
+    pub async fn shown(&self, car: &Car, question: &Question) -> Result<Shown, ShopError> {
+        Ok(ask::beside(car, question, self.told(car).await?))
     }
 
     /// Makes a link to the page of one car. The token is the caller's: it is shown once and kept nowhere.
@@ -270,8 +253,8 @@ impl Shop {
             not_too_many(&car, now)?;
         }
         let shown = match reply.seen {
-            seen if seen == car.count => self.shown(&car, question)?,
-            seen => self.shown(&car.at(seen), question)?,
+            seen if seen == car.count => self.shown(&car, question).await?,
+            seen => self.shown(&car.at(seen), question).await?,
         };
         let why = if digest(&shown) == reply.digest {
             let answer = Answer {

@@ -109,7 +109,7 @@ proptest! {
     /// An event with a piece cut out or doubled: refused or read, never a panic.
     #[test]
     fn invariant_a_mangled_event_does_not_panic(
-        kind in 0usize..20,
+        kind in 0usize..21,
         cut in any::<(prop::sample::Index, prop::sample::Index)>(),
         put in "[\\PC]{0,6}",
     ) {

@@ -2,7 +2,7 @@
 //!
 //! `v1.jsonl` is what version 1 of every kind looks like, as it was written then; `v2.jsonl` holds the kinds
 //! that came with the owner's side, and the second version of a car's details; `v3.jsonl` the kinds that came
-//! with mixing paint. No such file is ever edited: what comes later joins them in a file of its own, and these
+//! with mixing paint; `v4.jsonl` hours worked and the ways of looking that came with them. No such file is ever edited: what comes later joins them in a file of its own, and these
 //! must go on being read.
 
 use job::car::{Car, ZoneState};
@@ -12,7 +12,8 @@ use job::event::{Stored, decode};
 use job::ids::Hash;
 use job::paintwork;
 use job::question::{AnswerWay, Standing};
-use job::what::{Severity, What};
+use job::what::{How, Severity, What};
+use job::worked::Part;
 
 use crate::support::stored;
 
@@ -24,6 +25,9 @@ const V2_HEAD: &str = "88692610c7f5242a4ee8a5250ae5aac3e46233ab7f2a11dbd7cda5138
 
 const V3: &str = include_str!("v3.jsonl");
 const V3_HEAD: &str = "410721d9aeab4ed17847a70f73a77818d99a9235f8a975b8a5c931dccdc1fe2f";
+
+const V4: &str = include_str!("v4.jsonl");
+const V4_HEAD: &str = "ab0d0ded976b5c650210ef2dbf075a689e5f2948f6d7197de547baf1b98b2223";
 
 fn v1() -> Vec<Stored> {
     lines(V1)
@@ -161,6 +165,39 @@ fn regression_the_bytes_of_version_3_verify_and_add_up_to_the_same_paintwork() {
     let named: Vec<(u64, &str)> = cards.iter().map(|(entry, card)| (entry.seq, card.name.as_str())).collect();
     assert_eq!(named, [(6, "Card 1"), (10, "Card 2, second spray")]);
     assert_eq!((cards[0].1.master(), cards[0].1.film_um), (Some("Drawer 3, envelope 12"), Some(17.2)));
+}
+
+#[test]
+fn regression_the_bytes_of_version_4_verify_and_add_up_to_the_same_hours() {
+    let events = lines(V4);
+    let verdict = verify(&events, Some(V4_HEAD.parse().unwrap()));
+    assert!(verdict.intact(), "{verdict:?}");
+    assert_eq!(verdict.events, 14);
+    let whats: Vec<What> = events.iter().map(|s| decode(s).unwrap().what).collect();
+    assert!(whats.iter().all(|w| !matches!(w, What::Newer { .. })));
+    assert!(whats.iter().any(|w| w.kind() == "worked"));
+    let looks = whats.iter().filter_map(|w| if let What::Looked(look) = w { Some(look.how) } else { None });
+    assert_eq!(looks.collect::<Vec<_>>(), [How::CoverOff, How::Ultrasonic]);
+
+    let car = Car::fold(&events).unwrap();
+    // The metal hours were put right, and the hours of no part were taken out.
+    assert_eq!((car.worked_h(Some("Z01.L")), car.worked_h(None)), (12.0, 37.0));
+    let parts: Vec<(Part, f64)> = car.worked_by_part().into_iter().collect();
+    assert_eq!(
+        parts,
+        [
+            (Part::Opening, 2.5),
+            (Part::Metal, 9.5),
+            (Part::Fit, 3.0),
+            (Part::Fill, 4.0),
+            (Part::Coat, 5.0),
+            (Part::Colour, 6.0),
+            (Part::Assembly, 7.0)
+        ]
+    );
+    assert_eq!(car.state("Z01.L"), ZoneState::Bad(Severity::Holed));
+    let (entry, worked) = car.worked().next().unwrap();
+    assert_eq!((entry.seq, worked.zone.as_deref(), worked.note.as_str()), (5, Some("Z01.L"), "Two of us."));
 }
 
 #[test]

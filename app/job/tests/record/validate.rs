@@ -4,9 +4,10 @@ use job::catalogue::Catalogue;
 use job::shop::{Draft, ShopError};
 use job::validate::{FieldError, doubts};
 use job::what::{ClueSeen, Mark, Severity, What};
+use job::worked::Part;
 
 use crate::support::{
-    Desk, at, clear, details, every_kind, film, made_good, measured, opened, photographed, wall, withdraws,
+    Desk, at, clear, details, every_kind, film, made_good, measured, opened, photographed, wall, withdraws, worked,
 };
 
 async fn errors(desk: &Desk, what: What) -> Vec<FieldError> {
@@ -75,6 +76,19 @@ async fn each_field_is_named() {
                 }
             }),
             "clue",
+        ),
+        (What::Worked(worked(Some("Z99.L"), Part::Metal, 4.0)), "zone"),
+        (What::Worked(worked(None, Part::Other, 0.0)), "hours"),
+        (What::Worked(worked(None, Part::Other, -1.0)), "hours"),
+        (What::Worked(worked(Some("Z01.L"), Part::Fit, 200.5)), "hours"),
+        (What::Worked(worked(None, Part::Coat, f64::NAN)), "hours"),
+        (
+            changed(What::Worked(worked(None, Part::Coat, 1.0)), |w| {
+                if let What::Worked(x) = w {
+                    x.note = "x".repeat(8_001)
+                }
+            }),
+            "note",
         ),
         (wall("Z01.L", f64::NAN), "value"),
         (wall("Z01.L", 0.0), "value"),
@@ -193,7 +207,7 @@ async fn each_field_is_named() {
         ),
         (measured("", b"source"), "name"),
         (
-            changed(kinds[13].clone(), |w| {
+            changed(kinds[14].clone(), |w| {
                 if let What::ClimateRead(x) = w {
                     x.air_c = f64::NAN
                 }
@@ -201,7 +215,7 @@ async fn each_field_is_named() {
             "air",
         ),
         (
-            changed(kinds[13].clone(), |w| {
+            changed(kinds[14].clone(), |w| {
                 if let What::ClimateRead(x) = w {
                     x.rh_pct = 101.0
                 }
@@ -209,7 +223,7 @@ async fn each_field_is_named() {
             "rh",
         ),
         (
-            changed(kinds[13].clone(), |w| {
+            changed(kinds[14].clone(), |w| {
                 if let What::ClimateRead(x) = w {
                     x.panel_c = 300.0
                 }
@@ -217,7 +231,7 @@ async fn each_field_is_named() {
             "panel",
         ),
         (
-            changed(kinds[14].clone(), |w| {
+            changed(kinds[15].clone(), |w| {
                 if let What::FilmJudged(x) = w {
                     x.readings_um.clear()
                 }
@@ -225,7 +239,7 @@ async fn each_field_is_named() {
             "readings",
         ),
         (
-            changed(kinds[14].clone(), |w| {
+            changed(kinds[15].clone(), |w| {
                 if let What::FilmJudged(x) = w {
                     x.readings_um[1] = f64::NAN
                 }
@@ -233,7 +247,7 @@ async fn each_field_is_named() {
             "readings",
         ),
         (
-            changed(kinds[14].clone(), |w| {
+            changed(kinds[15].clone(), |w| {
                 if let What::FilmJudged(x) = w {
                     x.nominal_um = 0.0
                 }
@@ -241,7 +255,7 @@ async fn each_field_is_named() {
             "nominal_um",
         ),
         (
-            changed(kinds[19].clone(), |w| {
+            changed(kinds[20].clone(), |w| {
                 if let What::Withdrawn(x) = w {
                     x.why.clear()
                 }
@@ -310,7 +324,7 @@ async fn every_kind_can_be_kept() {
         let by = if owners { desk.owner } else { draft.by };
         desk.send(&Draft { by, ..draft }).await.unwrap();
     }
-    assert_eq!(desk.count().await, 21);
+    assert_eq!(desk.count().await, 22);
     assert!(desk.shop.verify(desk.car, None).await.unwrap().intact());
     // And every file that any kind names travels with the car.
     let zip = crate::parcel::export(&desk).await;

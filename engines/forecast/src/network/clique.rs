@@ -1,6 +1,8 @@
 //! The cliques of a tree and how their tables are laid out.
 
 use super::Network;
+use std::collections::BTreeMap;
+
 use super::order::Elimination;
 
 /// Variables whose joint table is kept, and how it hangs on the rest of the tree.
@@ -22,6 +24,13 @@ pub(super) struct Clique {
     pub(super) run: usize,
     /// Where its message begins among all messages.
     pub(super) message: usize,
+}
+
+/// Cliques that share the same variables with the same parent: their messages are multiplied with each other first, so
+/// that the parent's table, which is larger, is gone through once for all of them.
+pub(super) struct Siblings {
+    pub(super) parent: usize,
+    pub(super) cliques: Vec<usize>,
     /// For each entry of the parent's table, the entry of the message that it agrees with.
     pub(super) of_parent: Vec<u32>,
 }
@@ -75,7 +84,6 @@ pub(super) fn cliques(network: &Network, done: &Elimination) -> (Vec<Clique>, Ve
             size: 0,
             run: 0,
             message: 0,
-            of_parent: Vec::new(),
         });
     }
     lay_out(network, &mut cliques);
@@ -84,9 +92,7 @@ pub(super) fn cliques(network: &Network, done: &Elimination) -> (Vec<Clique>, Ve
 
 fn lay_out(network: &Network, cliques: &mut [Clique]) {
     let (mut start, mut message) = (0, 0);
-    for at in 0..cliques.len() {
-        let (before, from) = cliques.split_at_mut(at);
-        let Some(clique) = from.first_mut() else { continue };
+    for clique in cliques {
         let sizes = |variables: &[usize]| variables.iter().map(|v| network.states(*v)).product::<usize>();
         clique.size = sizes(&clique.variables);
         clique.run = sizes(&clique.variables[clique.shared..]);
@@ -94,10 +100,24 @@ fn lay_out(network: &Network, cliques: &mut [Clique]) {
         clique.message = message;
         start += clique.size;
         message += clique.messages();
-        if let Some(parent) = clique.parent.and_then(|parent| before.get(parent)) {
-            clique.of_parent = agreeing(network, &parent.variables, &clique.variables[..clique.shared]);
+    }
+}
+
+/// Groups the cliques by parent and what they share with it; the groups of one parent stand together, and parents
+/// come in the order of the cliques.
+pub(super) fn siblings(network: &Network, cliques: &[Clique]) -> Vec<Siblings> {
+    let mut groups: BTreeMap<(usize, &[usize]), Vec<usize>> = BTreeMap::new();
+    for (at, clique) in cliques.iter().enumerate() {
+        if let Some(parent) = clique.parent {
+            groups.entry((parent, &clique.variables[..clique.shared])).or_default().push(at);
         }
     }
+    let group = |((parent, shared), own): ((usize, &[usize]), Vec<usize>)| Siblings {
+        parent,
+        cliques: own,
+        of_parent: agreeing(network, &cliques[parent].variables, shared),
+    };
+    groups.into_iter().map(group).collect()
 }
 
 /// For each entry of a table over `of`, the entry of a table over `within` that has the same states.

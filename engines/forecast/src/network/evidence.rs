@@ -38,7 +38,7 @@ impl Evidence {
     /// marginals, and the probability of the evidence counts them as they are. Fails if the variable is not there, the
     /// number of states is another, or a likelihood is negative or not finite.
     pub fn likely(&mut self, variable: usize, likelihood: &[f64]) -> Result<(), NetworkError> {
-        if variable + 1 >= self.starts.len() || likelihood.len() != self.states(variable) {
+        if likelihood.is_empty() || likelihood.len() != self.states(variable) {
             return Err(NetworkError::NoSuchState { variable, state: likelihood.len() });
         }
         if let Some(value) = likelihood.iter().find(|l| !(l.is_finite() && **l >= 0.0)) {
@@ -58,15 +58,15 @@ impl Evidence {
     pub fn forget(&mut self, variable: usize) {
         if let Some(own) = self.known.iter().position(|known| *known == variable) {
             self.known.swap_remove(own);
-            let (from, to) = (self.starts[variable], self.starts[variable + 1]);
-            self.weights[from..to].fill(1.0);
+            let (from, states) = (self.starts[variable], self.states(variable));
+            self.weights[from..from + states].fill(1.0);
         }
     }
 
     fn states(&self, variable: usize) -> usize {
-        match self.starts.get(variable..variable + 2) {
+        match self.starts.get(variable..).and_then(|starts| starts.first_chunk()) {
             Some([from, to]) => to - from,
-            _ => 0,
+            None => 0,
         }
     }
 

@@ -17,9 +17,9 @@ impl Posterior<'_> {
     /// The probability of each state of the variable at this place, in the order of its states; nothing for a place that
     /// is none.
     pub fn marginal(&self, variable: usize) -> &[f64] {
-        match self.evidence.starts.get(variable..variable + 2) {
+        match self.evidence.starts.get(variable..).and_then(|starts| starts.first_chunk()) {
             Some([from, to]) => &self.work.marginals[*from..*to],
-            _ => &[],
+            None => &[],
         }
     }
 

@@ -2,13 +2,16 @@
 
 use base::math;
 
-use super::clique::{Clique, agreeing, cliques};
+use super::clique::{Clique, Siblings, agreeing, cliques, siblings};
 use super::order::eliminate;
 use super::{Evidence, Network, NetworkError, Posterior};
 
 /// A network made ready for questions: its cliques as a tree, each with the product of the tables that fit in it.
 pub struct Tree {
     pub(super) cliques: Vec<Clique>,
+    siblings: Vec<Siblings>,
+    /// By clique, where the groups of its children begin and end.
+    families: Vec<std::ops::Range<usize>>,
     /// By variable, the clique in which it is summed out.
     home: Vec<usize>,
     /// By variable, how far apart its states lie in that clique's table and how many it has.
@@ -23,6 +26,8 @@ pub struct Tree {
 pub struct Work {
     pub(super) tables: Vec<f64>,
     messages: Vec<f64>,
+    /// Of one group of messages at a time.
+    sums: Vec<f64>,
     pub(super) marginals: Vec<f64>,
 }
 
@@ -50,11 +55,14 @@ impl Tree {
                 *entry *= table.rows[at as usize];
             }
         }
+        let siblings = siblings(network, &cliques);
+        let first = |parent: usize| siblings.partition_point(|group| group.parent < parent);
+        let families = (0..cliques.len()).map(|parent| first(parent)..first(parent + 1)).collect();
         let stride = |variable: usize| cliques[home[variable]].stride(network, variable).unwrap_or((1, 1));
         let strides = (0..home.len()).map(stride).collect();
         let messages = cliques.iter().map(Clique::messages).sum();
         let width = cliques.iter().map(|clique| clique.variables.len()).max().map_or(0, |largest| largest - 1);
-        Ok(Self { cliques, home, strides, tables, messages, width })
+        Ok(Self { cliques, siblings, families, home, strides, tables, messages, width })
     }
 
     /// Variables of the largest clique, less one.
@@ -69,14 +77,19 @@ impl Tree {
 
     /// Bytes that the tree and one [`Work`] take, but for a few for each clique.
     pub fn bytes(&self) -> usize {
-        let maps: usize = self.cliques.iter().map(|clique| clique.of_parent.len()).sum();
+        let maps: usize = self.siblings.iter().map(|group| group.of_parent.len()).sum();
         (2 * self.tables.len() + self.messages) * size_of::<f64>() + maps * size_of::<u32>()
     }
 
     /// Room for questions to this tree.
     pub fn work(&self) -> Work {
         let states = self.strides.iter().map(|(_, states)| states).sum();
-        Work { tables: vec![0.0; self.tables.len()], messages: vec![0.0; self.messages], marginals: vec![0.0; states] }
+        Work {
+            tables: vec![0.0; self.tables.len()],
+            messages: vec![0.0; self.messages],
+            sums: Vec::new(),
+            marginals: vec![0.0; states],
+        }
     }
 
     /// The probability of the evidence and all marginals given it.
@@ -106,9 +119,15 @@ impl Tree {
         let mut ln_evidence = 0.0;
         // A product of messages' sizes, taken into the logarithm before it leaves the range of a number.
         let mut size = 1.0_f64;
-        for clique in self.cliques.iter().rev() {
-            let (before, from) = work.tables.split_at_mut(clique.start);
-            let own = &from[..clique.size];
+        // What hangs on a clique comes after it, so that its children's messages are there when its turn comes.
+        for (clique, family) in self.cliques.iter().zip(&self.families).rev() {
+            let own = &mut work.tables[clique.start..clique.start + clique.size];
+            for group in &self.siblings[family.clone()] {
+                let together = self.together(group, &work.messages, &mut work.sums);
+                for (entry, at) in own.iter_mut().zip(&group.of_parent) {
+                    *entry *= together[*at as usize];
+                }
+            }
             let message = &mut work.messages[clique.message..clique.message + clique.messages()];
             for (sum, run) in message.iter_mut().zip(own.chunks_exact(clique.run)) {
                 *sum = run.iter().sum();
@@ -124,39 +143,46 @@ impl Tree {
             }
             // Scaled, so that a long chain of unlikely findings does not run into zero.
             message.iter_mut().for_each(|sum| *sum /= most);
-            if let Some(parent) = clique.parent.map(|parent| &self.cliques[parent]) {
-                let into = &mut before[parent.start..parent.start + parent.size];
-                for (entry, at) in into.iter_mut().zip(&clique.of_parent) {
-                    *entry *= message[*at as usize];
-                }
-            }
         }
         Ok(ln_evidence + math::ln(size))
     }
 
+    /// The product of the messages of a group.
+    fn together<'s>(&self, group: &Siblings, messages: &[f64], product: &'s mut Vec<f64>) -> &'s [f64] {
+        product.clear();
+        for clique in group.cliques.iter().map(|clique| &self.cliques[*clique]) {
+            let message = &messages[clique.message..clique.message + clique.messages()];
+            if product.is_empty() {
+                product.extend_from_slice(message);
+            } else {
+                product.iter_mut().zip(message).for_each(|(product, message)| *product *= message);
+            }
+        }
+        product
+    }
+
     /// Passes messages from the roots, after which every clique's table is proportional to its joint probability.
     fn distribute(&self, work: &mut Work) {
-        let mut sums = Vec::new();
-        for clique in &self.cliques {
-            let (before, from) = work.tables.split_at_mut(clique.start);
-            let own = &mut from[..clique.size];
-            match clique.parent.map(|parent| &self.cliques[parent]) {
-                None => {
-                    let sum: f64 = own.iter().sum();
-                    own.iter_mut().for_each(|entry| *entry /= sum);
+        for (clique, family) in self.cliques.iter().zip(&self.families) {
+            let (before, after) = work.tables.split_at_mut(clique.start + clique.size);
+            let own = &mut before[clique.start..];
+            if clique.parent.is_none() {
+                let sum: f64 = own.iter().sum();
+                own.iter_mut().for_each(|entry| *entry /= sum);
+            }
+            for group in &self.siblings[family.clone()] {
+                let Some(shared) = group.cliques.first().map(|child| self.cliques[*child].messages()) else { continue };
+                work.sums.clear();
+                work.sums.resize(shared, 0.0);
+                for (entry, at) in own.iter().zip(&group.of_parent) {
+                    work.sums[*at as usize] += entry;
                 }
-                Some(parent) => {
-                    let message = &work.messages[clique.message..clique.message + clique.messages()];
-                    sums.clear();
-                    sums.resize(message.len(), 0.0);
-                    let belief = &before[parent.start..parent.start + parent.size];
-                    for (entry, at) in belief.iter().zip(&clique.of_parent) {
-                        sums[*at as usize] += entry;
-                    }
-                    for ((run, sum), sent) in own.chunks_exact_mut(clique.run).zip(&sums).zip(message) {
-                        // What the clique itself found impossible stays so; the run's own sum is what it had sent.
+                for child in group.cliques.iter().map(|child| &self.cliques[*child]) {
+                    let from = child.start - (clique.start + clique.size);
+                    for (run, sum) in after[from..from + child.size].chunks_exact_mut(child.run).zip(&work.sums) {
+                        // What the child found impossible stays so.
                         let total: f64 = run.iter().sum();
-                        let share = if *sent > 0.0 && total > 0.0 { sum / total } else { 0.0 };
+                        let share = if total > 0.0 { sum / total } else { 0.0 };
                         run.iter_mut().for_each(|entry| *entry *= share);
                     }
                 }

@@ -13,6 +13,7 @@ use job::what::{
     ClimateRead, ClueSeen, FilmJudged, GeometrySpectrum, How, Limit, Look, MadeGood, Mark, Measured, Opened,
     Photograph, Quantity, Reading, Seen, Severity, Side, StageReached, What, Withdrawn,
 };
+use job::worked::{Part, Worked};
 use uuid::Uuid;
 
 pub(crate) fn by(name: &str, role: Role) -> By {
@@ -249,6 +250,10 @@ fn choice(key: &str, low: f64, likely: f64, high: f64) -> Choice {
     }
 }
 
+pub(crate) fn worked(zone: Option<&str>, part: Part, hours_h: f64) -> Worked {
+    Worked { zone: zone.map(String::from), part, hours_h, note: "Two of us.".into() }
+}
+
 /// A question about the left membrane, sent or not.
 pub(crate) fn asked(sent: bool) -> Question {
     Question {
@@ -316,6 +321,7 @@ pub(crate) fn every_kind(entry: EntryId) -> Vec<What> {
         photograph,
         opened("Z03.L", Some(Severity::Holed)),
         made_good("Z03.L"),
+        What::Worked(worked(Some("Z03.L"), Part::Metal, 6.5)),
         measured("Panel A", b"geometry,400"),
         What::Shelved(shelved(b"toners", b"panels")),
         What::Formulated(formulated(entry, entry)),
@@ -339,18 +345,19 @@ pub(crate) fn every_kind(entry: EntryId) -> Vec<What> {
         What::Photographed(_) => Some(5),
         What::Opened(_) => Some(6),
         What::MadeGood(_) => Some(7),
-        What::Measured(_) => Some(8),
-        What::Shelved(_) => Some(9),
-        What::Formulated(_) => Some(10),
-        What::Mixed(_) => Some(11),
-        What::Carded(_) => Some(12),
-        What::ClimateRead(_) => Some(13),
-        What::FilmJudged(_) => Some(14),
-        What::Asked(_) => Some(15),
-        What::Answered(_) => Some(16),
-        What::OwnerWrote(_) => Some(17),
-        What::Reported(_) => Some(18),
-        What::Withdrawn(_) => Some(19),
+        What::Worked(_) => Some(8),
+        What::Measured(_) => Some(9),
+        What::Shelved(_) => Some(10),
+        What::Formulated(_) => Some(11),
+        What::Mixed(_) => Some(12),
+        What::Carded(_) => Some(13),
+        What::ClimateRead(_) => Some(14),
+        What::FilmJudged(_) => Some(15),
+        What::Asked(_) => Some(16),
+        What::Answered(_) => Some(17),
+        What::OwnerWrote(_) => Some(18),
+        What::Reported(_) => Some(19),
+        What::Withdrawn(_) => Some(20),
         What::Newer { .. } => None,
     };
     assert!(examples.iter().enumerate().all(|(i, what)| place(what) == Some(i)));
