@@ -1,5 +1,6 @@
 //! Cars: opening, listing, export and import, the check of a record, the dossier; what goes to the owner.
 
+mod hours;
 pub(crate) mod link;
 mod question;
 mod reply;
@@ -76,6 +77,8 @@ pub(crate) enum Car {
     Link(link::Links),
     /// Draft a fortnight report from the record; print it, keep it.
     Report(report::Reports),
+    /// Put down hours that were worked.
+    Hours(hours::Hours),
 }
 
 /// What is known of a car before anybody looks.
@@ -149,6 +152,7 @@ impl Car {
                 Self::Answer(command) => command.run(everywhere).await,
                 Self::Link(command) => command.run(everywhere).await,
                 Self::Report(command) => command.run(everywhere).await,
+                Self::Hours(command) => command.run(everywhere).await,
             }
         })
     }

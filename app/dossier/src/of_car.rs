@@ -47,7 +47,8 @@ pub async fn view_of(shop: &Shop, id: CarId, zone: &TimeZone, now: Timestamp) ->
             pictures.insert(photo.picture, bytes);
         }
     }
-    Ok(view(&Papers { car: &car, catalogue: shop.catalogue(), zone, pictures: &pictures }, intact, now))
+    let taught = shop.taught(id).await?;
+    Ok(view(&Papers { car: &car, catalogue: &taught.catalogue, zone, pictures: &pictures }, intact, now))
 }
 
 /// What a view is drawn from.
@@ -64,7 +65,7 @@ fn view(papers: &Papers<'_>, intact: Result<(), String>, now: Timestamp) -> Doss
     let zones = instances(&car.details);
     let tally = Tally::of(car, &zones);
     let (colours, comparisons) = colour::pages(papers);
-    let outlook = job::outlook::outlook(car, papers.catalogue);
+    let outlook = job::outlook::zones_only(car, papers.catalogue);
     let range = outlook.as_ref().map_err(ToString::to_string);
     let range = range.and_then(|outlook| owner::today(papers, outlook).map_err(|why| why.to_string()));
     DossierView {

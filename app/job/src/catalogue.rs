@@ -15,6 +15,7 @@ mod line;
 mod look;
 mod modifier;
 mod operation;
+mod panel_work;
 mod path;
 mod quantity;
 mod repair;
@@ -38,6 +39,7 @@ pub use layer::CoatingLayer;
 pub use look::{Tell, Tells, WayOfLooking};
 pub use modifier::Modifier;
 pub use operation::Operation;
+pub use panel_work::{ASK_OVER, GoesBy, PanelWork, TwoBooks};
 pub use path::WetPath;
 pub use quantity::JobQuantity;
 pub use repair::{Found, RepairMix};
@@ -46,7 +48,7 @@ pub use way_in::{Sides, WayIn};
 pub use zone::{DoubleSkinned, Fitted, StructuralClass, Zone, ZoneHours};
 
 /// The files that the program carries, by name, in the order in which they are read.
-pub const STARTING_FILES: [(&str, &str); 12] = [
+pub const STARTING_FILES: [(&str, &str); 13] = [
     (ZONES, include_str!("../../../catalogue/zones.csv")),
     (CLUES, include_str!("../../../catalogue/clues.csv")),
     (MODIFIERS, include_str!("../../../catalogue/modifiers.csv")),
@@ -56,6 +58,7 @@ pub const STARTING_FILES: [(&str, &str); 12] = [
     (REPAIRS, include_str!("../../../catalogue/repairs.csv")),
     (OPERATIONS, include_str!("../../../catalogue/operations.csv")),
     (QUANTITIES, include_str!("../../../catalogue/quantities.csv")),
+    (PANEL_WORK, include_str!("../../../catalogue/panel_work.csv")),
     (COATINGS, include_str!("../../../catalogue/coatings.csv")),
     (ERA_PIGMENTS, include_str!("../../../catalogue/era_pigments.csv")),
     (INSTRUMENTS, include_str!("../../../catalogue/instruments.csv")),
@@ -70,6 +73,7 @@ const WAYS_IN: &str = "ways_in.csv";
 const REPAIRS: &str = "repairs.csv";
 const OPERATIONS: &str = "operations.csv";
 const QUANTITIES: &str = "quantities.csv";
+const PANEL_WORK: &str = "panel_work.csv";
 const COATINGS: &str = "coatings.csv";
 const ERA_PIGMENTS: &str = "era_pigments.csv";
 const INSTRUMENTS: &str = "instruments.csv";
@@ -122,6 +126,7 @@ pub struct Catalogue {
     repairs: BTreeMap<Found, RepairMix>,
     operations: BTreeMap<String, Operation>,
     quantities: BTreeMap<String, JobQuantity>,
+    panel_work: BTreeMap<String, PanelWork>,
     layers: BTreeMap<String, CoatingLayer>,
     era_pigments: BTreeMap<String, EraPigment>,
     instruments: BTreeMap<String, Instrument>,
@@ -184,6 +189,7 @@ impl Catalogue {
         let repairs: Listed<RepairMix> = list(REPAIRS, bytes(REPAIRS), &limits, &mut warnings)?;
         let operations: Listed<Operation> = list(OPERATIONS, bytes(OPERATIONS), &limits, &mut warnings)?;
         let quantities: Listed<JobQuantity> = list(QUANTITIES, bytes(QUANTITIES), &limits, &mut warnings)?;
+        let panel_work: Listed<PanelWork> = list(PANEL_WORK, bytes(PANEL_WORK), &limits, &mut warnings)?;
         let layers = list(COATINGS, bytes(COATINGS), &limits, &mut warnings)?;
         let era_pigments = list(ERA_PIGMENTS, bytes(ERA_PIGMENTS), &limits, &mut warnings)?;
         let instruments = list(INSTRUMENTS, bytes(INSTRUMENTS), &limits, &mut warnings)?;
@@ -197,7 +203,8 @@ impl Catalogue {
         check::complete(&looks, How::ALL.iter().map(|how| how.key()))?;
         check::complete(&repairs, Found::ALL.iter().map(|found| found.key()))?;
         check::operations(&operations)?;
-        check::quantities(&quantities, &operations)?;
+        check::known_operations(&quantities, |row| &row.op_id, &operations)?;
+        check::known_operations(&panel_work, |row| &row.op_id, &operations)?;
 
         let clues = clues.into_map();
         let (observations, observations_by_zone) = clue::observations(&clues);
@@ -211,6 +218,7 @@ impl Catalogue {
             repairs: repairs.into_map().into_values().map(|mix| (mix.found, mix)).collect(),
             operations: operations.into_map(),
             quantities: quantities.into_map(),
+            panel_work: panel_work.into_map(),
             layers: layers.into_map(),
             era_pigments: era_pigments.into_map(),
             instruments: instruments.into_map(),

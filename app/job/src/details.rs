@@ -161,4 +161,7 @@ pub struct Rates {
     pub bench: f64,
     /// Painter's hour.
     pub painter: f64,
+    /// What each hour takes in sheet, wire, gas, filler and paint, where the shop reckons materials by the hour.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub materials: Option<f64>,
 }

@@ -6,6 +6,7 @@
 //! whether such a zone takes metal is decided at the bench and cannot be told from the record. Nor does what is
 //! opened after it was made good: that is new metal.
 
+mod score;
 mod truth;
 
 use std::collections::BTreeMap;
@@ -17,6 +18,8 @@ use crate::ids::CarId;
 use crate::outlook::{OutlookError, zones_only};
 use crate::validate::zone_of;
 use truth::{Truth, truths};
+
+pub use score::{Scores, scores};
 
 /// One zone of one car whose truth became known.
 #[derive(Debug, Clone, PartialEq)]
@@ -80,9 +83,9 @@ fn foretold(
     car.replay(|then| {
         if let Some(instances) = wanted.get(&then.count) {
             match zones_only(then, catalogue) {
-                Ok(thought) => chances.extend(
-                    instances.iter().filter_map(|id| Some(((*id).to_owned(), thought.zone(id)?.chance.likely))),
-                ),
+                Ok(thought) => {
+                    chances.extend(instances.iter().filter_map(|id| Some(((*id).to_owned(), thought.zone(id)?.p))))
+                }
                 Err(error) => trouble = Some(error),
             }
         }

@@ -146,6 +146,9 @@ fn car_details(errors: &mut Vec<FieldError>, details: &CarDetails) {
         text(errors, "currency", &rates.currency, 12, true);
         number(errors, "rate_bench", "bench rate", rates.bench, (0.0, 100_000.0), "an hour");
         number(errors, "rate_painter", "painter's rate", rates.painter, (0.0, 100_000.0), "an hour");
+        if let Some(materials) = rates.materials {
+            number(errors, "rate_materials", "materials", materials, (0.0, 100_000.0), "an hour");
+        }
     }
 }
 

@@ -9,6 +9,7 @@ use job::ids::{CarId, EntryId};
 use job::person::Deed;
 use job::validate::{FieldError, body, instance, instances, zone_of};
 use job::what::{How, Quantity, Severity, Side, What};
+use job::worked::Part;
 use maud::{Markup, html};
 use serde::Deserialize;
 
@@ -22,13 +23,17 @@ use crate::typed::Typed;
 use crate::{entry_form, field, link};
 
 /// The forms, by the kind they send.
-const FORMS: [(&str, &str, &str); 5] = [
+const FORMS: [(&str, &str, &str); 6] = [
     ("looked", "look", "A look: clear or bad"),
     ("read", "reading", "A reading: film or wall"),
     ("photographed", "photograph", "A photograph"),
     ("opened", "opened", "Opened, and what was found"),
     ("made_good", "made-good", "Made good"),
+    ("worked", "worked", "Hours worked"),
 ];
+/// The forms of what need not be about a zone, and what the list of zones says then.
+const WITHOUT_ZONE: [(&str, &str); 2] =
+    [("photographed", "no zone yet: unplaced"), ("worked", "no zone: the car as a whole")];
 
 #[derive(Deserialize)]
 pub(crate) struct Ask {
@@ -146,6 +151,7 @@ fn form(sent: &Sent<'_>, kind: &str, typed: &Typed, zone: &str, corrects: Option
                 "read" => (reading(app, typed, zone, errors)),
                 "photographed" => (photograph(car, typed, zone, errors)),
                 "opened" => (opened(typed, errors)),
+                "worked" => (worked(typed, errors)),
                 _ => (field::note_with_id("made-note", "note", "What was done", "Metal and gauge let in, welds, what was coated inside.", typed.get("note"), errors)),
             }
             (field::complaint("who", errors))
@@ -167,12 +173,13 @@ fn zone_select(sent: &Sent<'_>, kind: &str, picked: &str, errors: &[FieldError])
         }
     }
     let id = format!("zone-{kind}");
+    let without = WITHOUT_ZONE.iter().find(|(of, _)| *of == kind).map(|(_, words)| *words);
     html! {
         div.field.err[field::is_wrong("zone", errors)] {
             label for=(id) { "Zone" }
             (field::complaint("zone", errors))
-            select id=(id) name="zone" required[kind != "photographed"] {
-                option value="" { @if kind == "photographed" { "no zone yet: unplaced" } @else { "choose a zone" } }
+            select id=(id) name="zone" required[without.is_none()] {
+                option value="" { (without.unwrap_or("choose a zone")) }
                 @for (group, list) in &groups {
                     optgroup label=(upper(group)) {
                         @for instance in list { option value=(instance.id) selected[instance.id == picked] { (instance.name()) } }
@@ -371,6 +378,17 @@ fn opened(typed: &Typed, errors: &[FieldError]) -> Markup {
             (field::Text { id: "width_mm", name: "width_mm", label: "Width", hint: "", value: typed.get("width_mm"), unit: "mm", errors }.draw())
         }
         (field::note_with_id("opened-note", "note", "Note", "", typed.get("note"), errors))
+    }
+}
+
+fn worked(typed: &Typed, errors: &[FieldError]) -> Markup {
+    html! {
+        div {
+            (field::complaint("part", errors))
+            (field::radios("What did they go into?", "part", Part::ALL, Some(typed.get("part")), |p| (p.key(), p.words())))
+        }
+        (field::Text { id: "hours", name: "hours", label: "Hours", hint: "Of everybody together, such as 6.5. The shop's own factor is learned from those put down on zones that were made good.", value: typed.get("hours"), unit: "h", errors }.draw())
+        (field::note_with_id("worked-note", "note", "Note", "", typed.get("note"), errors))
     }
 }
 

@@ -62,6 +62,7 @@ pub(crate) async fn list(State(app): State<App>, access: Access) -> Result<Marku
                     }
                 }
             }
+            @if !cars.is_empty() { p.row.no-print { a.btn href="/learned" { "What this shop has found" } } }
             @if access.role.may(Deed::Manage) {
                 section {
                     h2 { "Bring a car" }
@@ -172,6 +173,7 @@ fn details_fields(typed: &Typed, errors: &[FieldError]) -> Markup {
                 (field::Text { id: "currency", name: "currency", label: "Currency", hint: "", value: typed.get("currency"), unit: "", errors }.draw())
                 (field::Text { id: "rate_bench", name: "rate_bench", label: "Bench", hint: "", value: typed.get("rate_bench"), unit: "an hour", errors }.draw())
                 (field::Text { id: "rate_painter", name: "rate_painter", label: "Painter", hint: "", value: typed.get("rate_painter"), unit: "an hour", errors }.draw())
+                (field::Text { id: "rate_materials", name: "rate_materials", label: "Materials", hint: "Sheet, wire, gas, filler and paint for each hour. Left empty, they are not counted.", value: typed.get("rate_materials"), unit: "an hour", errors }.draw())
             }
         }
         (field::note("note", "Anything else", "", typed.get("note"), errors))
@@ -234,15 +236,17 @@ fn details(typed: &Typed, invented: bool) -> Result<CarDetails, Vec<FieldError>>
 fn rates(typed: &Typed) -> Result<Option<Rates>, FieldError> {
     let (bench, painter) =
         (typed.number_if_any("rate_bench", "bench rate")?, typed.number_if_any("rate_painter", "painter's rate")?);
+    let materials = typed.number_if_any("rate_materials", "materials")?;
     match (bench, painter, typed.get("currency")) {
-        (None, None, "") => Ok(None),
+        (None, None, "") if materials.is_none() => Ok(None),
         (bench, painter, currency) => {
             let missing =
-                |name, what: &str| FieldError::new(name, format!("the {what} is missing"), "Enter all three, or none.");
+                |name, what: &str| FieldError::new(name, format!("the {what} is missing"), "Enter currency, bench and painter, or none.");
             Ok(Some(Rates {
                 currency: currency.to_string(),
                 bench: bench.ok_or_else(|| missing("rate_bench", "bench rate"))?,
                 painter: painter.ok_or_else(|| missing("rate_painter", "painter's rate"))?,
+                materials,
             }))
         }
     }
@@ -292,6 +296,7 @@ pub(crate) async fn change_form(app: &App, access: &Access, id: CarId) -> Result
             ("rate_bench", rates.bench.to_string()),
             ("rate_painter", rates.painter.to_string()),
         ]);
+        pairs.extend(rates.materials.map(|materials| ("rate_materials", materials.to_string())));
     }
     Ok(change_page(app, access, &car, &Typed::from_pairs(pairs), &[]))
 }

@@ -10,6 +10,7 @@ use job::what::{
     ClimateRead, ClueSeen, FilmJudged, How, Limit, Look, MadeGood, Mark, Opened, Photograph, Quantity, Reading, Seen,
     Severity, Side, StageReached, What, Withdrawn,
 };
+use job::worked::{Part, Worked};
 
 use crate::typed::Typed;
 
@@ -78,6 +79,7 @@ fn what(typed: &Typed, car: &Car, catalogue: &Catalogue) -> Result<What, Vec<Fie
         "photographed" => photograph(typed, car).map(What::Photographed),
         "opened" => opened(typed).map(What::Opened),
         "made_good" => Ok(What::MadeGood(MadeGood { zone: typed.get("zone").into(), note: typed.get("note").into() })),
+        "worked" => worked(typed).map(What::Worked),
         "stage_reached" => pick(typed, "stage", Stage::from_key, "Choose the stage.")
             .map(|stage| What::StageReached(StageReached { stage }))
             .map_err(|e| vec![e]),
@@ -245,6 +247,15 @@ fn opened(typed: &Typed) -> Result<Opened, Vec<FieldError>> {
     }))
 }
 
+fn worked(typed: &Typed) -> Result<Worked, Vec<FieldError>> {
+    let mut errors = Errors::default();
+    let part = errors.one(pick(typed, "part", Part::from_key, "Choose what the hours went into."));
+    let hours_h = errors.one(typed.number("hours", "hours"));
+    let zone = Some(typed.get("zone").to_string()).filter(|zone| !zone.is_empty());
+    let note = typed.get("note").to_string();
+    errors.done(part.zip(hours_h).map(|(part, hours_h)| Worked { zone, part, hours_h, note }))
+}
+
 /// The climate as typed, with the answer worked out here: figures from outside are not believed.
 pub(crate) fn climate(typed: &Typed, catalogue: &Catalogue) -> Result<ClimateRead, Vec<FieldError>> {
     let mut errors = Errors::default();
@@ -379,6 +390,11 @@ pub(crate) fn typed(what: &What, catalogue: &Catalogue) -> Option<Typed> {
             }
         }
         What::MadeGood(made) => pairs.push(("note", made.note.clone())),
+        What::Worked(worked) => pairs.extend([
+            ("part", worked.part.key().to_string()),
+            ("hours", worked.hours_h.to_string()),
+            ("note", worked.note.clone()),
+        ]),
         _ => return None,
     }
     Some(Typed::from_pairs(pairs))

@@ -20,6 +20,7 @@ mod entry_form;
 mod fault;
 mod field;
 mod layout;
+mod learned;
 mod link;
 mod links;
 mod next;
@@ -141,6 +142,7 @@ pub fn router(app: App) -> Router {
         .route("/cars/import", post(cars::import).layer(DefaultBodyLimit::max(ZIP_BYTES)))
         .nest("/cars/{car}", car)
         .nest("/o/{token}", owner)
+        .route("/learned", get(learned::page))
         .route("/people", get(people::page).post(people::enter))
         .route("/backup.zip", get(record::backup))
         .route("/sign-in", get(sign_in::page).post(sign_in::sign_in))

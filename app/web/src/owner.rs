@@ -150,7 +150,7 @@ fn said(answer: &Answer) -> String {
 async fn draw(app: &App, visitor: &Visitor, beside: &Beside<'_>) -> Result<Markup, Fault> {
     let car = visitor.car();
     let threads = car.threads();
-    let range = app.shop.told(car)?;
+    let range = app.shop.told(car).await?;
     let asked = |t: &&Thread<'_>| t.standing() == Standing::Open || Some(t.number) == beside.change.or(beside.back);
     let open: Vec<&Thread<'_>> =
         threads.iter().filter(asked).filter(|t| t.standing() != Standing::Withdrawn && t.asked().is_some()).collect();

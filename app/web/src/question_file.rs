@@ -55,7 +55,7 @@ pub(crate) async fn file(
     if thread.is_withdrawn() {
         return Err(Fault::Bad("This question was taken back: there is nothing to answer.".into()));
     }
-    let shown = app.shop.shown(&car, question)?;
+    let shown = app.shop.shown(&car, question).await?;
     let pictures = pictures(&app, &car, question).await?;
     audit::opened(&app, Some(id), audit::By::Shop(&access), &format!("question {number} as a file")).await;
     let page = draw(&app, &car, number, &shown, &pictures).into_string();

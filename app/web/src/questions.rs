@@ -42,8 +42,8 @@ pub(crate) async fn page(
     Query(after): Query<After>,
 ) -> Result<Markup, Fault> {
     let car = app.shop.car(id).await?;
-    let outlook = app.shop.outlook(&car)?;
-    let findings = ask::findings(&car, &outlook);
+    let forecast = app.shop.forecast(&car).await?;
+    let findings = ask::findings(&car, &forecast.outlook);
     let unasked: Vec<&Finding<'_>> = findings.iter().filter(|f| f.question.is_none()).collect();
     let threads = car.threads();
     let messages: Vec<(&Entry, &str)> = messages(&car);

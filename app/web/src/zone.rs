@@ -1,11 +1,14 @@
 //! One zone: where it is, what is known, everything written about it.
 
+use std::collections::BTreeMap;
+
 use axum::extract::{Path, Query, State};
 use jiff::SignedDuration;
 use job::car::{Car, Entry};
 use job::ids::CarId;
 use job::validate::{body, instance, zone_of};
 use job::what::{Photograph, What};
+use job::worked::Part;
 use maud::{Markup, html};
 use serde::Deserialize;
 
@@ -13,6 +16,7 @@ use crate::access::Access;
 use crate::drawing::{self, Drawn, Numbered};
 use crate::fault::Fault;
 use crate::layout::{CarPage, Deed, Ground, Sheet, when};
+use crate::next::hours;
 use crate::shell::upper;
 use crate::state::App;
 use crate::{entries, link};
@@ -65,6 +69,7 @@ pub(crate) async fn page(
             a.btn href=(add("photograph")) { "Add a photograph" }
             a.btn href=(add("opened")) { "Opened, and found" }
             a.btn href=(add("made-good")) { "Made good" }
+            a.btn href=(add("worked")) { "Hours worked" }
             @if access.role.may(job::person::Deed::Manage) && car.waits_for(&zone).is_none() && matches!(car.state(&zone), job::car::ZoneState::Bad(_)) {
                 a.btn href={ (link::shell(id)) "/questions/new?zone=" (zone) } { "Ask the owner" }
             }
@@ -76,6 +81,7 @@ pub(crate) async fn page(
                 ul.thumbs { @for (number, entry, photo) in &photos { li { (figure(&app, &car, *number, entry, photo)) } } }
             }
         }
+        @if let Some(parts) = car.worked_by_zone().get(&Some(zone.as_str())) { (worked(parts)) }
         section {
             h2 { "What was written" }
             @if car.about(&zone).next().is_none() {
@@ -86,6 +92,19 @@ pub(crate) async fn page(
         }
         @if let Some(known) = known { (trade(known)) }
     }))
+}
+
+/// Hours that were worked on it, by part.
+fn worked(parts: &BTreeMap<Part, f64>) -> Markup {
+    html! {
+        section {
+            h2 { "Hours worked on it" }
+            dl.facts {
+                @for (part, h) in parts { div { dt { (part.words()) } dd { (hours(*h)) } } }
+                @if parts.len() > 1 { div { dt { "Together" } dd { (hours(parts.values().sum())) } } }
+            }
+        }
+    }
 }
 
 /// What the catalogue says of a zone of every car.

@@ -7,19 +7,24 @@
 //! never more than knowing all would gain; a look whose answer changes no plan gains nothing, however much
 //! it tells.
 
-use base::math;
+use std::collections::BTreeMap;
 
-use crate::network::NetworkError;
-use crate::shell::{Room, Seen, Shell, ShellError};
+use base::math;
+use rayon::prelude::*;
+
+use crate::network::{Evidence, NetworkError};
+use crate::shell::{Room, Seen, Shell, ShellError, within};
 
 /// The most places that one look, or one pair of looks, reaches.
 pub const MOST_REACHED: usize = 8;
 /// The most answers that a look may give about one place.
 pub const MOST_ANSWERS: usize = 4;
+/// The most hours that one plan may cost.
+pub const MOST_STAKE_H: f64 = 1e6;
 /// The most looks that are valued at once.
 pub const MOST_LOOKS: usize = 2_000;
 
-/// What plans for one place cost, in hours; leaving a sound place closed costs nothing.
+/// What plans for one place cost, in hours, each from 0 to [`MOST_STAKE_H`]; leaving a sound place closed costs nothing.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Stake {
     /// Metal planned and needed.
@@ -92,8 +97,7 @@ impl From<NetworkError> for LookError {
 /// A shell as it is known now, ready to value looks.
 pub struct Looks<'a> {
     shell: &'a Shell,
-    room: &'a mut Room,
-    evidence: crate::network::Evidence,
+    evidence: Evidence,
     stakes: &'a [Stake],
     /// The chances now.
     chances: Vec<f64>,
@@ -103,6 +107,7 @@ pub struct Looks<'a> {
 }
 
 /// All that the places of one look can be together.
+#[derive(Default)]
 struct Joint {
     /// For each combination of sound and bad, the last place fastest: its weight.
     weights: Vec<f64>,
@@ -111,13 +116,18 @@ struct Joint {
 }
 
 impl<'a> Looks<'a> {
-    /// Fails as [`Shell::chances`] does, and unless there is one stake for each place.
-    pub fn new(shell: &'a Shell, seen: &Seen, stakes: &'a [Stake], room: &'a mut Room) -> Result<Self, LookError> {
+    /// Fails as [`Shell::chances`] does, and unless there is one stake in its range for each place.
+    pub fn new(shell: &'a Shell, seen: &Seen, stakes: &'a [Stake], room: &mut Room) -> Result<Self, LookError> {
         counted("stakes", stakes.len(), shell.places()..=shell.places())?;
+        for (place, stake) in stakes.iter().enumerate() {
+            for hours_h in [stake.planned_bad_h, stake.planned_sound_h, stake.left_bad_h] {
+                within("a plan's hours", || format!("place {place}"), hours_h, 0.0, MOST_STAKE_H)?;
+            }
+        }
         let evidence = shell.evidence(seen, room)?;
         let (chances, ln_evidence) = shell.update(&evidence, room)?;
         let open = (0..shell.places()).filter(|place| chances[*place] > 0.0 && chances[*place] < 1.0).collect();
-        Ok(Self { shell, room, evidence, stakes, chances, ln_evidence, open })
+        Ok(Self { shell, evidence, stakes, chances, ln_evidence, open })
     }
 
     /// The chance of every place now.
@@ -140,42 +150,40 @@ impl<'a> Looks<'a> {
     /// than one of them. Places already known, and answers about them, gain nothing.
     ///
     /// Fails on more looks, places or answers than the limits allow, a place named twice, and on answers that do not sum to 1.
-    pub fn gains(&mut self, looks: &[Vec<Reach>]) -> Result<Vec<f64>, LookError> {
+    pub fn gains(&self, looks: &[Vec<Reach>]) -> Result<Vec<f64>, LookError> {
         counted("looks", looks.len(), 0..=MOST_LOOKS)?;
-        let mut joints: std::collections::BTreeMap<Vec<usize>, Joint> = std::collections::BTreeMap::new();
-        let mut gains = Vec::with_capacity(looks.len());
+        let mut told: Vec<Vec<&Reach>> = Vec::with_capacity(looks.len());
+        let mut joints: BTreeMap<Vec<usize>, Joint> = BTreeMap::new();
         for look in looks {
             check(look, self.shell.places())?;
-            let told: Vec<&Reach> = look.iter().filter(|reach| self.open.contains(&reach.place)).collect();
-            let places: Vec<usize> = told.iter().map(|reach| reach.place).collect();
-            if places.is_empty() {
-                gains.push(0.0);
-                continue;
-            }
-            if !joints.contains_key(&places) {
-                let joint = self.joint(&places)?;
-                joints.insert(places.clone(), joint);
-            }
-            gains.push(joints.get(&places).map_or(0.0, |joint| self.gain(&told, joint)));
+            let open: Vec<&Reach> = look.iter().filter(|reach| self.open.contains(&reach.place)).collect();
+            joints.insert(places_of(&open), Joint::default());
+            told.push(open);
         }
-        Ok(gains)
+        // What a thread finds does not depend on which others it found before.
+        joints.par_iter_mut().try_for_each_init(
+            || self.shell.room(),
+            |room, (places, joint)| {
+                *joint = self.joint(places, room)?;
+                Ok::<_, LookError>(())
+            },
+        )?;
+        let gain = |told: &Vec<&Reach>| joints.get(&places_of(told)).map_or(0.0, |joint| self.gain(told, joint));
+        Ok(told.par_iter().map(gain).collect())
     }
 
-    fn joint(&mut self, places: &[usize]) -> Result<Joint, LookError> {
+    fn joint(&self, places: &[usize], room: &mut Room) -> Result<Joint, LookError> {
         let combinations = 1_usize << places.len();
         let mut joint = Joint { weights: vec![0.0; combinations], bad: vec![vec![0.0; combinations]; self.open.len()] };
-        for combination in 0..combinations {
-            if let ([place], 0) = (places, combination) {
-                // Of one place, sound is what is left.
-                let _ = place;
-                continue;
-            }
-            let mut evidence = self.evidence.clone();
+        let mut evidence = self.evidence.clone();
+        // Of one place, sound is what is left.
+        for combination in usize::from(places.len() == 1)..combinations {
             for (at, place) in places.iter().enumerate() {
-                let state = combination >> (places.len() - 1 - at) & 1;
-                evidence.is(self.shell.variable(*place, || "a look".into())?, state)?;
+                let variable = self.shell.variable(*place, || "a look".into())?;
+                evidence.set(variable, self.evidence.of(variable));
+                evidence.is(variable, combination >> (places.len() - 1 - at) & 1)?;
             }
-            let (chances, ln_evidence) = match self.shell.update(&evidence, self.room) {
+            let (chances, ln_evidence) = match self.shell.update(&evidence, room) {
                 Err(ShellError::Network(NetworkError::Impossible)) => continue,
                 other => other?,
             };
@@ -205,6 +213,10 @@ impl<'a> Looks<'a> {
         }
         gain.max(0.0)
     }
+}
+
+fn places_of(told: &[&Reach]) -> Vec<usize> {
+    told.iter().map(|reach| reach.place).collect()
 }
 
 /// Weights of all combinations of answers from the weights of all combinations of sound and bad, place by place.

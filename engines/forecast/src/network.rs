@@ -17,7 +17,7 @@ mod tree;
 
 pub use error::NetworkError;
 pub use evidence::Evidence;
-pub use posterior::Posterior;
+pub use posterior::{Posterior, Sampler};
 pub use tree::{MOST_ENTRIES, Tree, Work};
 
 /// The most variables of a network.
@@ -58,9 +58,10 @@ pub struct Network {
 impl Network {
     /// A network of these variables, each with the table at the same place.
     ///
-    /// Rows that miss 1 by no more than [`ROW_SLACK`] are taken as they are, as files round them. Fails, naming the variable, on a name
-    /// used twice, a table of the wrong size, a probability outside 0..=1, a row that does not sum to 1, a
-    /// cycle, and on more of anything than the limits allow.
+    /// Rows that miss 1 by no more than [`ROW_SLACK`], as files round them, are kept as they are; answers about other
+    /// variables take them as if they summed to 1. Fails, naming the variable, on a name used twice, a table of the wrong
+    /// size, a probability outside 0..=1, a row that does not sum to 1, a cycle, and on more of anything than the limits
+    /// allow.
     ///
     /// ```
     /// use forecast::network::{Network, Table, Variable};

@@ -11,6 +11,7 @@
 //! class and one-factor models as in D. J. Bartholomew, M. Knott and I. Moustaki, Latent Variable Models and Factor
 //! Analysis, 3rd ed. 2011 (from memory); the factors are common practice, no source.
 
+mod cause;
 mod fact;
 mod lean;
 
@@ -25,6 +26,10 @@ pub const MOST_LEANS: usize = 4;
 pub const CHANCE_END: f64 = 0.001;
 /// A factor of the odds by which a like place may inform this one, at most.
 pub const MOST_FACTOR: f64 = 20.0;
+/// The most places that all draws of one question hold together: a byte for each.
+pub const MOST_DRAWN: usize = 200_000_000;
+/// The most facts that bear on one place.
+pub const MOST_FACTS: usize = 100;
 
 /// Something nobody sees that makes several places better or worse than usual together.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -133,18 +138,14 @@ impl Shell {
         within("the coupling", || "the shell".into(), coupling, 0.0, 1.0)?;
         let mut variables = Vec::new();
         let mut tables = Vec::new();
-        // How often each is on, all in all.
-        let mut on = Vec::with_capacity(causes.len());
         for (number, cause) in causes.iter().enumerate() {
             variables.push(Variable { name: format!("cause {number}"), states: names(["off", "on"]) });
-            tables.push(cause_table(number, cause)?);
-            let wider = cause.wider.and_then(|wider| on.get(wider)).copied().unwrap_or(cause.on);
-            on.push((1.0 - cause.follows) * cause.on + cause.follows * wider);
+            tables.push(cause::table(number, cause)?);
         }
         let mut loadings = lean::Loadings::default();
         for (number, place) in places.iter().enumerate() {
             variables.push(Variable { name: format!("place {number}"), states: names(["sound", "bad"]) });
-            tables.push(place_table(number, place, &on, coupling, &mut loadings)?);
+            tables.push(place_table(number, place, causes, coupling, &mut loadings)?);
         }
         let network = Network::new(variables, tables)?;
         let tree = Tree::compile(&network, MOST_ENTRIES)?;
@@ -203,18 +204,21 @@ impl Shell {
     }
 
     /// Draws all places together, given what has been seen: for each draw and place whether it is bad, the places of
-    /// one draw side by side. The same seed gives the same draws. `draws` is 1..=5 000 000.
+    /// one draw side by side. The same seed gives the same draws. `draws` is 1 or more, and together with the places makes
+    /// [`MOST_DRAWN`] at most.
     ///
     /// Fails as [`Shell::chances`] does.
     pub fn draw(&self, seen: &Seen, draws: usize, seed: u64, room: &mut Room) -> Result<Vec<bool>, ShellError> {
-        within("the number of draws", || "the shell".into(), draws as f64, 1.0, 5e6)?;
+        let most = MOST_DRAWN / self.places().max(1);
+        within("the number of draws", || "the shell".into(), draws as f64, 1.0, most as f64)?;
         let evidence = self.evidence(seen, room)?;
         let posterior = self.tree.update(&evidence, &mut room.work)?;
+        let sampler = posterior.sampler();
         let mut stream = Stream::new(seed, 0);
         let mut states = vec![0_u16; self.network.variables().len()];
         let mut all = Vec::with_capacity(draws * self.places());
         for _ in 0..draws {
-            posterior.draw(&mut stream, &mut states);
+            sampler.draw(&mut stream, &mut states);
             all.extend(states[self.causes..].iter().map(|state| *state == 1));
         }
         Ok(all)
@@ -227,6 +231,10 @@ impl Shell {
         let mut places: Vec<usize> = seen.known.iter().map(|(place, _)| *place).collect();
         places.extend(seen.facts.iter().flat_map(|fact| fact.bears_on.iter().map(|(place, _)| *place)));
         places.sort_unstable();
+        for of in places.chunk_by(|a, b| a == b) {
+            let pieces = of.len() as f64;
+            within("how many things were seen", || format!("place {}", of[0]), pieces, 1.0, MOST_FACTS as f64)?;
+        }
         places.dedup();
         for place in places {
             self.enter(&mut evidence, seen, &weights, place, None)?;
@@ -291,7 +299,7 @@ fn names<const N: usize>(names: [&str; N]) -> Vec<String> {
     names.into_iter().map(str::to_owned).collect()
 }
 
-fn within(what: &'static str, of: impl Fn() -> String, value: f64, low: f64, high: f64) -> Result<(), ShellError> {
+pub(crate) fn within(what: &'static str, of: impl Fn() -> String, value: f64, low: f64, high: f64) -> Result<(), ShellError> {
     if (low..=high).contains(&value) {
         Ok(())
     } else {
@@ -299,25 +307,10 @@ fn within(what: &'static str, of: impl Fn() -> String, value: f64, low: f64, hig
     }
 }
 
-fn cause_table(number: usize, cause: &Cause) -> Result<Table, ShellError> {
-    let of = || format!("cause {number}");
-    within("how far it follows", of, cause.follows, 0.0, 1.0)?;
-    within("how often it is on", of, cause.on, 0.0, 1.0)?;
-    let own = [1.0 - cause.on, cause.on];
-    let Some(wider) = cause.wider else { return Ok(Table { parents: vec![], rows: own.to_vec() }) };
-    if wider >= number {
-        return Err(ShellError::NoSuch { of: of(), what: "cause", number: wider });
-    }
-    let at = |state: usize, wider: usize| {
-        (1.0 - cause.follows) * own[state] + if state == wider { cause.follows } else { 0.0 }
-    };
-    Ok(Table { parents: vec![wider], rows: vec![at(0, 0), at(1, 0), at(0, 1), at(1, 1)] })
-}
-
 fn place_table(
     number: usize,
     place: &Place,
-    on: &[f64],
+    causes: &[Cause],
     coupling: f64,
     loadings: &mut lean::Loadings,
 ) -> Result<Table, ShellError> {
@@ -328,16 +321,16 @@ fn place_table(
     let mut parents = Vec::new();
     for lean in &place.leans {
         within("a factor", of, lean.factor, 1.0, MOST_FACTOR)?;
-        if lean.on >= on.len() || parents.contains(&lean.on) {
+        if lean.on >= causes.len() || parents.contains(&lean.on) {
             return Err(ShellError::NoSuch { of: of(), what: "cause", number: lean.on });
         }
         let factor = base::math::exp(coupling * base::math::ln(lean.factor));
         // What does nothing would only make the network wider.
         if factor > 1.0 {
-            factors.push((factor, on[lean.on]));
+            factors.push(factor);
             parents.push(lean.on);
         }
     }
-    let bad = loadings.chances(place.chance, &factors);
+    let bad = loadings.chances(place.chance, &factors, &cause::together(causes, &parents));
     Ok(Table { parents, rows: bad.into_iter().flat_map(|p| [1.0 - p, p]).collect() })
 }

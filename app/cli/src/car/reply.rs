@@ -80,7 +80,7 @@ impl Reply {
             by,
             question: asked.id,
             seen: car.count,
-            digest: shop::digest(&shop.shown(&car, question)?),
+            digest: shop::digest(&shop.shown(&car, question).await?),
             choice: self.option.map(|letter| letter.trim().to_ascii_uppercase()),
             way: self.way,
             words: self.words,

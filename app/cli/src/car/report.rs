@@ -55,7 +55,8 @@ impl Reports {
         if from > to {
             return Err(Stop::input(format!("--from: {from} comes after the last day, {to}; give an earlier one")));
         }
-        let mut report = fortnight::draft(&car, shop.catalogue(), from, to, &zone)?;
+        let taught = shop.taught(car.id).await?;
+        let mut report = fortnight::draft(&car, &taught.catalogue, from, to, &zone)?;
         if let Some(path) = &self.edited {
             let edited: Report = file::json(path, "a report as \"guidecoat car report\" prints it with --json")?;
             let (range, pdf) = (report.range, Hash::NONE);

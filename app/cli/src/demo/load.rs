@@ -23,11 +23,12 @@ use job::what::{
     ClimateRead, ClueSeen, FilmJudged, Limit, Look, MadeGood, Mark, Measured, Opened, Photograph, Quantity, Reading,
     Seen, Severity, StageReached, What, Withdrawn,
 };
+use job::worked::Worked;
 use job::{coats, paint};
 use uuid::Uuid;
 
 use super::picture;
-use super::story::{self, Answered, Asked, Happened, Picture, Reported, Story, Told, Was, Worded};
+use super::story::{self, Answered, Asked, CarTold, Happened, Picture, Reported, Story, Told, Was, Worded};
 use crate::car::report;
 use crate::colour::recipe::Recipes;
 use crate::progress::Progress;
@@ -46,13 +47,11 @@ pub(super) struct Loaded {
     pub(super) recipes: Option<Recipes>,
 }
 
-/// Loads the story and gives back the car, and what was found on the way.
+/// Loads the story and gives back its car, and what was found on the way.
 ///
 /// # Errors
 /// When something in it cannot be kept: the line says which entry.
 pub(super) async fn load(shop: &Arc<Shop>, story: &Story) -> Result<Loaded, Stop> {
-    let pictures = pictures(story).await?;
-    let progress = Progress::begin("keeping the entries", story.entries.len());
     let mut people = BTreeMap::new();
     for (count, somebody) in (1..).zip(&story.people) {
         let id = PersonId(counted(PERSON, count));
@@ -60,44 +59,60 @@ pub(super) async fn load(shop: &Arc<Shop>, story: &Story) -> Result<Loaded, Stop
         shop.put_person(&person).await?;
         people.insert(somebody.name.as_str(), person);
     }
-    let car = open(shop, story, &people).await?;
+    // They were finished before this one came, and what they taught is in what is foretold of it.
+    for (number, earlier) in (2..).zip(&story.earlier) {
+        load_car(shop, &people, number, earlier).await?;
+    }
+    load_car(shop, &people, 1, &story.car).await
+}
+
+/// Loads one car, the `number`th of the shop.
+async fn load_car(
+    shop: &Arc<Shop>,
+    people: &BTreeMap<&str, Person>,
+    number: u32,
+    told: &CarTold,
+) -> Result<Loaded, Stop> {
+    let pictures = pictures(&told.entries).await?;
+    let progress = Progress::begin("keeping the entries", told.entries.len());
+    let car = open(shop, people, number, told).await?;
     let mut loader = Loader { shop, people, named: BTreeMap::new(), car: shop.car(car).await?, recipes: None };
-    for ((count, told), ready) in (1..).zip(&story.entries).zip(pictures) {
-        let entry = EntryId(counted(ENTRY, count));
-        let kept = loader.keep(told, entry, ready).await;
+    for ((count, told), ready) in (1..).zip(&told.entries).zip(pictures) {
+        let kept = loader.keep(told, entry(number, count), ready).await;
         kept.map_err(|e| Stop::failed(format!("demo: the entry of {} by {}: {e}", told.at, told.by)))?;
         progress.step();
     }
     Ok(Loaded { car, recipes: loader.recipes })
 }
 
-/// Opens the car under a counted identifier, by the same way as a car from another shop comes in, since
+/// Opens a car under a counted identifier, by the same way as a car from another shop comes in, since
 /// [`Shop::open_car`] draws one.
-async fn open(shop: &Shop, story: &Story, people: &BTreeMap<&str, Person>) -> Result<CarId, Stop> {
-    let by = people.get(story.by.as_str()).ok_or_else(|| Stop::failed("demo/car.toml: \"by\" is nobody there"))?;
-    let car = CarId(counted(CAR, 1));
+async fn open(shop: &Shop, people: &BTreeMap<&str, Person>, number: u32, told: &CarTold) -> Result<CarId, Stop> {
+    let file = told.file;
+    let by = people.get(told.by.as_str()).ok_or_else(|| Stop::failed(format!("{file}: \"by\" is nobody there")))?;
+    let car = CarId(counted(CAR, number));
     let event = Event {
         car,
         seq: 1,
-        at: story.opened,
+        at: told.opened,
         noted: None,
         by: By::from(by),
-        entry: EntryId(counted(ENTRY, 0)),
+        entry: entry(number, 0),
         corrects: None,
         prev: Hash::NONE,
-        what: What::CarOpened(story.car.clone()),
+        what: What::CarOpened(told.details.clone()),
     };
     let stored = encode(&event).map_err(Stop::failed)?;
     let folded = Car::fold([&stored]).map_err(|e| Stop::failed(e.why))?;
     let zip = ParcelWriter::start(Cursor::new(Vec::new()), &folded, std::slice::from_ref(&stored))?.finish()?;
-    Ok(shop.import(Cursor::new(zip.into_inner()), "demo/car.toml").await?.car)
+    Ok(shop.import(Cursor::new(zip.into_inner()), file).await?.car)
 }
 
 /// A story being kept, entry by entry.
 pub(super) struct Loader<'a> {
     /// Where it is kept.
     pub(super) shop: &'a Shop,
-    people: BTreeMap<&'a str, Person>,
+    people: &'a BTreeMap<&'a str, Person>,
     named: BTreeMap<&'a str, EntryId>,
     /// The car as it was opened.
     pub(super) car: Arc<Car>,
@@ -140,7 +155,7 @@ impl<'a> Loader<'a> {
             by,
             question: asked.id,
             seen: car.count,
-            digest: digest(&self.shop.shown(&car, question)?),
+            digest: digest(&self.shop.shown(&car, question).await?),
             choice: answered.choice.clone(),
             way: answered.way,
             words: answered.words.clone(),
@@ -155,7 +170,8 @@ impl<'a> Loader<'a> {
     /// Keeps a report with its printed page. Days are those of UTC, so that the record is the same everywhere.
     async fn report(&self, reported: &Reported, entry: EntryId, by: PersonId, at: Timestamp) -> Result<(), Stop> {
         let car = self.shop.car(self.car.id).await?;
-        let report = fortnight::draft(&car, self.shop.catalogue(), reported.from, reported.to, &TimeZone::UTC)?;
+        let taught = self.shop.taught(car.id).await?;
+        let report = fortnight::draft(&car, &taught.catalogue, reported.from, reported.to, &TimeZone::UTC)?;
         let report = Report { says: reported.says.clone(), ..report };
         let printed = web::print::report(self.shop, &car, &report, &TimeZone::UTC).await?;
         report::keep(self.shop, &car, by, entry, (report, &printed), at).await?;
@@ -214,6 +230,12 @@ impl<'a> Loader<'a> {
                 note: opened.note.clone(),
             }),
             Happened::MadeGood(made) => What::MadeGood(MadeGood { zone: made.zone.clone(), note: made.note.clone() }),
+            Happened::Worked(worked) => What::Worked(Worked {
+                zone: worked.zone.clone(),
+                part: worked.part,
+                hours_h: worked.hours,
+                note: worked.note.clone(),
+            }),
             Happened::Measured(measured) => What::Measured(self.measured(measured).await?),
             Happened::Shelved(shelved) => What::Shelved(self.shelved(shelved).await?),
             Happened::Formulated(recipe) => What::Formulated(self.formulated(recipe).await?),
@@ -348,6 +370,8 @@ fn film_judged(film: &story::FilmJudged, catalogue: &Catalogue) -> Result<FilmJu
 const CAR: u8 = 1;
 const PERSON: u8 = 2;
 const ENTRY: u8 = 3;
+/// More entries than a car of the demo has.
+const MOST_ENTRIES: u32 = 1_000_000;
 
 /// The identifier of the `count`th thing of a kind: a UUID of version 8, whose content is the program's own,
 /// so that two demos are the same to the last byte.
@@ -356,10 +380,14 @@ fn counted(kind: u8, count: u32) -> Uuid {
     Uuid::from_bytes([b'g', b'u', b'i', b'd', b'e', b'c', 0x80, kind, 0x80, 0, 0, 0, a, b, c, d])
 }
 
+/// The identifier of the `count`th entry of the `number`th car: no two entries of a shop share one.
+fn entry(number: u32, count: u32) -> EntryId {
+    EntryId(counted(ENTRY, (number - 1) * MOST_ENTRIES + count))
+}
+
 /// Draws every photograph of the story and makes it ready, on all processors; an entry without one has `None`.
-async fn pictures(story: &Story) -> Result<Vec<Option<Prepared>>, Stop> {
-    let wanted: Vec<Option<Picture>> = story
-        .entries
+async fn pictures(entries: &[Told]) -> Result<Vec<Option<Prepared>>, Stop> {
+    let wanted: Vec<Option<Picture>> = entries
         .iter()
         .map(|told| match &told.what {
             Happened::Photographed(photo) => Some(photo.picture),

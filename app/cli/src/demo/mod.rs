@@ -79,7 +79,7 @@ impl Demo {
             drop(progress);
             let record = shop.car(loaded).await?;
             file::write(&place("report.pdf"), &last_report(&shop, &record).await?)?;
-            let range = serde_json::to_vec_pretty(&Range::of(&shop, &record, None)?).map_err(Stop::failed)?;
+            let range = serde_json::to_vec_pretty(&Range::of(&shop, &record, None).await?).map_err(Stop::failed)?;
             file::write(&place("range.json"), &range)?;
             file::write(&place("toners.json"), &toners(&shop, &record).await?)?;
             let recipes = recipes.ok_or_else(|| Stop::failed("the demo's recipe is missing"))?;

@@ -6,6 +6,7 @@ use job::details::{CarDetails, Stage};
 use job::person::Role;
 use job::question::AnswerWay;
 use job::what::{How, Side};
+use job::worked::Part;
 use serde::Deserialize;
 
 use super::paint;
@@ -14,12 +15,18 @@ use crate::stop::Stop;
 
 /// The files as they are in the repository; the program carries them.
 const CAR: &str = include_str!("../../../../demo/car.toml");
-const RECORD: [(&str, &str); 5] = [
+const RECORD: [(&str, &str); 6] = [
     ("demo/record/1-intake.toml", include_str!("../../../../demo/record/1-intake.toml")),
     ("demo/record/2-strip.toml", include_str!("../../../../demo/record/2-strip.toml")),
     ("demo/record/3-bare-metal.toml", include_str!("../../../../demo/record/3-bare-metal.toml")),
     ("demo/record/4-metal.toml", include_str!("../../../../demo/record/4-metal.toml")),
     ("demo/record/5-colour.toml", include_str!("../../../../demo/record/5-colour.toml")),
+    ("demo/record/6-hours.toml", include_str!("../../../../demo/record/6-hours.toml")),
+];
+/// Cars that the invented shop finished before, the one that was opened first in front.
+const EARLIER: [(&str, &str); 2] = [
+    ("demo/cars/2-grey.toml", include_str!("../../../../demo/cars/2-grey.toml")),
+    ("demo/cars/3-white.toml", include_str!("../../../../demo/cars/3-white.toml")),
 ];
 
 /// A file of the demo's colour.
@@ -48,13 +55,24 @@ pub(super) const PANELS: [&[u8]; 4] = [
 pub(super) struct Story {
     /// Who works in the invented shop.
     pub(super) people: Vec<Somebody>,
-    /// What is known of the car before anybody looks.
-    pub(super) car: CarDetails,
-    /// When the car was opened, and by whom.
-    pub(super) opened: Timestamp,
-    pub(super) by: String,
+    /// The car that the story is about.
+    pub(super) car: CarTold,
+    /// Cars that the shop finished before.
+    pub(super) earlier: Vec<CarTold>,
     /// When the dossier is said to be printed.
     pub(super) printed: Timestamp,
+}
+
+/// One car and what happened to it.
+#[derive(Debug)]
+pub(super) struct CarTold {
+    /// The file that opens it.
+    pub(super) file: &'static str,
+    /// What is known of it before anybody looks.
+    pub(super) details: CarDetails,
+    /// When it was opened, and by whom.
+    pub(super) opened: Timestamp,
+    pub(super) by: String,
     /// What happened, in order of time.
     pub(super) entries: Vec<Told>,
 }
@@ -67,6 +85,16 @@ struct CarFile {
     by: String,
     people: Vec<Somebody>,
     car: CarDetails,
+}
+
+/// A car and its record in one file.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct EarlierFile {
+    opened: Timestamp,
+    by: String,
+    car: CarDetails,
+    entry: Vec<Told>,
 }
 
 #[derive(Debug, Deserialize)]
@@ -105,6 +133,7 @@ pub(super) enum Happened {
     Photographed(Photographed),
     Opened(Opened),
     MadeGood(MadeGood),
+    Worked(Worked),
     Measured(Measured),
     Shelved(paint::Shelved),
     Formulated(paint::Formulated),
@@ -195,6 +224,16 @@ pub(super) struct Opened {
 #[serde(deny_unknown_fields)]
 pub(super) struct MadeGood {
     pub(super) zone: String,
+    pub(super) note: String,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Worked {
+    pub(super) zone: Option<String>,
+    pub(super) part: Part,
+    pub(super) hours: f64,
+    #[serde(default)]
     pub(super) note: String,
 }
 
@@ -297,7 +336,14 @@ impl Story {
         }
         // The colour was worked on beside the metal.
         entries.sort_by_key(|told| told.at);
-        Ok(Self { people, car, opened, by, printed, entries })
+        let car = CarTold { file: "demo/car.toml", details: car, opened, by, entries };
+        let earlier = |(file, text): (&'static str, &str)| {
+            let read: EarlierFile = toml::from_str(text).map_err(|e| Stop::failed(format!("{file}: {e}")))?;
+            let EarlierFile { opened, by, car: details, entry: entries } = read;
+            Ok::<_, Stop>(CarTold { file, details, opened, by, entries })
+        };
+        let earlier = EARLIER.into_iter().map(earlier).collect::<Result<_, _>>()?;
+        Ok(Self { people, car, earlier, printed })
     }
 }
 
@@ -312,12 +358,16 @@ mod tests {
             assert!(record.entry.is_sorted_by_key(|e| e.at), "{file}");
         }
         let story = Story::told().unwrap();
-        assert!(story.entries.iter().all(|e| e.at >= story.opened && e.at <= story.printed));
-        assert!(story.entries.iter().filter_map(|e| Some((e.noted?, e.at))).all(|(noted, at)| noted < at));
+        for car in story.earlier.iter().chain([&story.car]) {
+            assert!(car.entries.is_sorted_by_key(|e| e.at), "{}", car.file);
+            assert!(car.entries.iter().all(|e| e.at >= car.opened && e.at <= story.printed), "{}", car.file);
+            assert!(car.entries.iter().filter_map(|e| Some((e.noted?, e.at))).all(|(noted, at)| noted < at));
+        }
     }
 
     #[test]
     fn the_story_is_marked_invented() {
-        assert!(Story::told().unwrap().car.invented);
+        let story = Story::told().unwrap();
+        assert!(story.earlier.iter().chain([&story.car]).all(|car| car.details.invented));
     }
 }

@@ -45,9 +45,9 @@ impl Marginals {
         let network = bif::read(&text(path)?).map_err(|e| Stop::input(e).about(&named))?;
         let pieces = pieces(&network, evidence)?;
         let about = |e: NetworkError| match e {
-            NetworkError::Impossible => {
-                Stop::input("--evidence: this cannot happen in the network, its probability is 0; take a piece of it out")
-            }
+            NetworkError::Impossible => Stop::input(
+                "--evidence: this cannot happen in the network, its probability is 0; take a piece of it out",
+            ),
             other => Stop::input(other).about(&named),
         };
         let mut known = Evidence::none(&network);

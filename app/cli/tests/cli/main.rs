@@ -8,6 +8,7 @@ mod colour;
 mod demo;
 mod forecast;
 mod kill;
+mod marginals;
 mod owner;
 mod paint;
 mod people;

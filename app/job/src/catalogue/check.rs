@@ -8,7 +8,6 @@ use super::look::WayOfLooking;
 use super::modifier::Modifier;
 use super::operation::Operation;
 use super::path::WetPath;
-use super::quantity::JobQuantity;
 use super::way_in::WayIn;
 use super::zone::Zone;
 use crate::table::TableError;
@@ -96,13 +95,17 @@ pub(super) fn ways_in(ways: &Listed<WayIn>, zones: &Listed<Zone>) -> Result<(), 
     Ok(())
 }
 
-/// Operations of quantities exist.
-pub(super) fn quantities(quantities: &Listed<JobQuantity>, operations: &Listed<Operation>) -> Result<(), TableError> {
-    match quantities.iter().find(|at| operations.get(&at.item.op_id).is_none()) {
+/// Every operation that a file names exists.
+pub(super) fn known_operations<T>(
+    rows: &Listed<T>,
+    names: impl Fn(&T) -> &str,
+    operations: &Listed<Operation>,
+) -> Result<(), TableError> {
+    match rows.iter().find(|at| operations.get(names(&at.item)).is_none()) {
         None => Ok(()),
         Some(at) => {
             let wanted = format!("an op_id of {}", operations.file);
-            Err(quantities.refuse(at.row, "op_id", &at.item.op_id, wanted))
+            Err(rows.refuse(at.row, "op_id", names(&at.item), wanted))
         }
     }
 }

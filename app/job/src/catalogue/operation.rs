@@ -37,6 +37,14 @@ pub struct Operation {
     pub basis: String,
 }
 
+impl Operation {
+    /// Hours for one unit; some operations are rated in minutes.
+    pub fn rate_h(&self) -> Spread {
+        let unit_h = if self.unit.starts_with("min ") { 1.0 / 60.0 } else { 1.0 };
+        Spread { low: unit_h * self.rate.low, likely: unit_h * self.rate.likely, high: unit_h * self.rate.high }
+    }
+}
+
 impl Item for Operation {
     const COLUMNS: &'static [&'static str] = &[
         "op_id",

@@ -573,3 +573,19 @@ fn quantities_hold_nothing_that_the_zone_hours_hold_and_no_mechanical_work() {
     let cards = catalogue.quantities().find(|row| row.op_id == "O52").unwrap();
     assert_eq!((cards.stage, cards.quantity), (Part::Colour, Spread { low: 3.0, likely: 6.0, high: 12.0 }));
 }
+
+#[test]
+fn invariant_the_two_books_agree_on_the_whole() {
+    // Two estimates of the same hours by different hands: one book by zone, the other by operation.
+    let catalogue = Catalogue::starting_guesses().unwrap();
+    let mut differ: Vec<f64> = catalogue.two_books().map(|books| books.differs()).collect();
+    assert_eq!(differ.len(), catalogue.zones().len());
+    differ.sort_by(f64::total_cmp);
+    assert!(differ[33].abs() < 0.15, "median {}", differ[33]);
+    let asked = differ.iter().filter(|differs| differs.abs() > ASK_OVER).count();
+    assert!((5..30).contains(&asked), "{asked}");
+    // By hand for the outer sill skin: 4.2 m of seam, 0.55 m2, one cavity.
+    let sill = catalogue.two_books().find(|books| books.zone.id == "Z01").unwrap();
+    let by_hand = 4.2 * (28.6 * 1.6 / 60.0 + 0.8 + 1.2 + 0.15 + 0.35 + 0.8 + 0.8) + 0.55 * 4.0 + 1.5 + 6.0;
+    assert!((sill.by_operations_h - by_hand).abs() < 1e-9, "{}", sill.by_operations_h);
+}

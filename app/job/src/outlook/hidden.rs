@@ -16,6 +16,9 @@ use crate::catalogue::Catalogue;
 const PATH_FOLLOWS_SHELL: f64 = 0.5;
 /// How often a path on one side is as wet as that path on the whole car for that reason. Common practice, no source.
 const SIDE_FOLLOWS_PATH: f64 = 0.7;
+/// A zone on two paths cannot lean on each as on one alone, and a rare one says more of a common one than the other way
+/// round, so that the catalogue's factor would come out too small on the whole; this power of it comes out about.
+const PATH_SHARE: f64 = 1.25;
 /// How much of what a rotten zone says about the one opposite is its own kind's doing; the rest comes through the
 /// wetness that both sides share. Fitted so that the catalogue's factor comes out about.
 const OWN_KIND: f64 = 0.5;
@@ -135,7 +138,7 @@ impl Causes {
                 Side::Left => 1,
                 Side::Right => 2,
             };
-            let factor = row.odds_multiplier.clamp(1.0, MOST_FACTOR);
+            let factor = lean(row.odds_multiplier, PATH_SHARE);
             let paths = self.paths.get(&slot.zone.id).into_iter().flatten();
             leans.extend(paths.map(|causes| Lean { on: causes[side], factor }));
         }
@@ -145,12 +148,16 @@ impl Causes {
                 self.all.push(Cause { wider: None, follows: 0.0, on: HALF });
                 self.all.len() - 1
             });
-            let factor = base::math::exp(OWN_KIND * base::math::ln(row.odds_multiplier.clamp(1.0, MOST_FACTOR)));
-            leans.push(Lean { on, factor });
+            leans.push(Lean { on, factor: lean(row.odds_multiplier, OWN_KIND) });
         }
         leans.truncate(MOST_LEANS);
         leans
     }
+}
+
+/// A power of one of the catalogue's factors, as the engine takes it.
+fn lean(factor: f64, power: f64) -> f64 {
+    base::math::exp(power * base::math::ln(factor.clamp(1.0, MOST_FACTOR))).min(MOST_FACTOR)
 }
 
 impl<'a> Told<'a> {

@@ -20,9 +20,9 @@ const CLOSED_AGAIN: f64 = 2.0;
 /// Among how many of the best looks the best pair is sought.
 const PAIRED: usize = 4;
 /// The most zones that one look is valued by, those with the most hours at stake; the work doubles with each.
-const VALUED: usize = 6;
+const VALUED: usize = 5;
 /// The same for each look of a pair.
-const VALUED_IN_PAIR: usize = 4;
+const VALUED_IN_PAIR: usize = 3;
 
 /// A look that could be taken next.
 #[derive(Debug, Clone, PartialEq)]
@@ -79,7 +79,7 @@ pub(super) fn looks(
     let offers = offers(shell, facts);
     let reaches: Vec<Vec<Reach>> = offers.iter().map(|offer| reach(shell, facts, offer)).collect();
     let (engine, room) = hidden.engine();
-    let mut valued = Looks::new(engine, &told.seen, &stakes, room)?;
+    let valued = Looks::new(engine, &told.seen, &stakes, room)?;
     let gains = valued.gains(&reaches)?;
     let mut looks: Vec<(NextLook, Vec<Reach>)> = offers
         .into_iter()
@@ -88,7 +88,7 @@ pub(super) fn looks(
         .map(|((offer, gain_h), reach)| (next_look(shell, facts, offer, gain_h), reach))
         .collect();
     looks.sort_by(|a, b| b.0.worth_h.total_cmp(&a.0.worth_h));
-    let pair = best_pair(&looks, &mut valued)?;
+    let pair = best_pair(&looks, &valued)?;
     Ok((looks.into_iter().map(|(look, _)| look).collect(), pair))
 }
 
@@ -220,7 +220,7 @@ fn next_look(shell: &Shell<'_>, facts: &[Facts<'_>], offer: Offer<'_>, gain_h: f
 
 /// The best pair among the best looks that do not tell about the same places, each valued by the zones with the most
 /// hours at stake.
-fn best_pair(looks: &[(NextLook, Vec<Reach>)], valued: &mut Looks<'_>) -> Result<Option<Pair>, OutlookError> {
+fn best_pair(looks: &[(NextLook, Vec<Reach>)], valued: &Looks<'_>) -> Result<Option<Pair>, OutlookError> {
     let mut pairs = Vec::new();
     let mut reaches = Vec::new();
     for (first, (_, a)) in looks.iter().enumerate().take(PAIRED) {

@@ -45,7 +45,8 @@ pub struct Range {
     pub parts: Vec<(Part, Outcome)>,
     /// What is still to be done of the whole job together; the ends of the parts do not add up to it.
     pub whole: Outcome,
-    /// What the whole job comes to at the shop's rates, where it has put any down; materials are not in it.
+    /// What the whole job comes to at the shop's rates, where it has put any down; materials are in it where they have a
+    /// rate for each hour.
     pub money: Option<Outcome>,
     /// The shop's own factor on hours, which is in all of them.
     pub pace: Factor,
@@ -235,13 +236,9 @@ fn rest(car: &Car, catalogue: &Catalogue) -> Result<Vec<Item>, OutlookError> {
             continue;
         }
         let grade = if matches!(quantity.stage, Part::Fit | Part::Fill) { grade(car.details.aim) } else { 1.0 };
-        // Some operations are rated in minutes.
-        let unit_h = if operation.unit.starts_with("min ") { 1.0 / 60.0 } else { 1.0 };
-        let (of, rate) = (quantity.quantity, operation.rate);
-        let at = |of: f64, rate: f64| unit_h * of * rate;
-        let hours =
-            Spread::new(at(of.low, rate.low), grade * at(of.likely, rate.likely), grade * at(of.high, rate.high))
-                .map_err(|why| OutlookError::Hours { zone: quantity.op_id.clone(), why })?;
+        let (of, rate) = (quantity.quantity, operation.rate_h());
+        let hours = Spread::new(of.low * rate.low, grade * of.likely * rate.likely, grade * of.high * rate.high)
+        .map_err(|why| OutlookError::Hours { zone: quantity.op_id.clone(), why })?;
         if hours.high() > 0.0 {
             let piece = Piece { stage: place_of(quantity.stage), hours };
             items.push(Item::always(vec![Way::new(1.0, vec![piece])?])?);
@@ -276,10 +273,11 @@ fn place_of(part: Part) -> usize {
     Part::ALL.iter().position(|own| *own == part).unwrap_or_default()
 }
 
-/// The rate of each part: the painter's for coats and colour, the bench's for all else.
+/// The rate of each part: the painter's for coats and colour, the bench's for all else, and what materials each hour
+/// takes.
 fn rates_of(rates: &Rates, parts: usize) -> Vec<f64> {
     let rate = |part: &Part| if matches!(part, Part::Coat | Part::Colour) { rates.painter } else { rates.bench };
-    Part::ALL.iter().map(rate).take(parts).collect()
+    Part::ALL.iter().map(|part| rate(part) + rates.materials.unwrap_or_default()).take(parts).collect()
 }
 
 /// What the owner decided, by zone instance.

@@ -40,11 +40,14 @@ impl OfCar {
 /// How many catalogues with what other cars taught are kept at hand.
 const TAUGHT: usize = 16;
 
+/// Which cars taught, and how far their records had got.
+type Heads = Vec<(CarId, u64, Hash)>;
+
 /// Catalogues that were taught, and the heads of the records that taught them.
 #[derive(Default)]
 pub(super) struct AtHand {
     cars: BTreeMap<CarId, OfCar>,
-    taught: BTreeMap<CarId, (Vec<(CarId, u64, Hash)>, Arc<Taught>)>,
+    taught: BTreeMap<CarId, (Heads, Arc<Taught>)>,
 }
 
 impl Shop {
@@ -55,7 +58,7 @@ impl Shop {
     /// When the store cannot be read, or the catalogue holds a figure that cannot be reckoned with.
     pub async fn lessons(&self) -> Result<Arc<Vec<Lesson>>, ShopError> {
         let mut all = Vec::new();
-        for (_, of_car) in self.learned_by_car().await? {
+        for (_, of_car) in self.learned_by_car(None).await? {
             all.extend(of_car.lessons.iter().cloned());
         }
         Ok(Arc::new(all))
@@ -66,7 +69,7 @@ impl Shop {
     /// # Errors
     /// As [`Shop::lessons`].
     pub async fn finished(&self) -> Result<Vec<Finished>, ShopError> {
-        let by_car = self.learned_by_car().await?;
+        let by_car = self.learned_by_car(None).await?;
         Ok(by_car.iter().flat_map(|(_, of_car)| of_car.finished.iter().cloned()).collect())
     }
 
@@ -77,9 +80,9 @@ impl Shop {
     /// As [`Shop::lessons`], and when there is no such car or its record is broken.
     pub async fn taught(&self, except: CarId) -> Result<Arc<Taught>, ShopError> {
         let invented = self.car(except).await?.details.invented;
-        let mut by_car = self.learned_by_car().await?;
-        by_car.retain(|(head, of_car)| head.car != except && of_car.of_kind(invented));
-        let heads: Vec<(CarId, u64, Hash)> = by_car.iter().map(|(head, _)| (head.car, head.count, head.hash)).collect();
+        let mut by_car = self.learned_by_car(Some(except)).await?;
+        by_car.retain(|(_, of_car)| of_car.of_kind(invented));
+        let heads: Heads = by_car.iter().map(|(head, _)| (head.car, head.count, head.hash)).collect();
         {
             let at_hand = self.lessons.lock().unwrap_or_else(PoisonError::into_inner);
             if let Some((_, taught)) = at_hand.taught.get(&except).filter(|(of, _)| *of == heads) {
@@ -102,10 +105,12 @@ impl Shop {
         Ok(taught)
     }
 
-    async fn learned_by_car(&self) -> Result<Vec<(Head, Arc<Learned>)>, ShopError> {
+    /// What each car teaches, but one: the car that somebody works on grows with every entry, and is not asked for
+    /// when it is looked at itself.
+    async fn learned_by_car(&self, except: Option<CarId>) -> Result<Vec<(Head, Arc<Learned>)>, ShopError> {
         let heads = self.store.heads().await?;
         let mut all = Vec::new();
-        for head in &heads {
+        for head in heads.iter().filter(|head| Some(head.car) != except) {
             let known = {
                 let at_hand = self.lessons.lock().unwrap_or_else(PoisonError::into_inner);
                 at_hand.cars.get(&head.car).filter(|of| of.is_of(head)).map(|of| of.learned.clone())

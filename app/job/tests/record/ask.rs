@@ -120,7 +120,7 @@ fn what_is_only_pitted_can_be_left_and_coated() {
 
 #[test]
 fn money_is_multiplied_last_and_only_with_rates() {
-    let rates = Rates { currency: "EUR".into(), bench: 85.0, painter: 92.5 };
+    let rates = Rates { currency: "EUR".into(), bench: 85.0, painter: 92.5, materials: None };
     assert_eq!(ask::money(Hours { low: 12.0, likely: 16.0, high: 20.0 }, &rates), "1020 to 1700 EUR, likely 1360");
     let with = record(|_| {}).fold();
     assert_eq!(ask::shown(&with, &catalogue(), &asked(true)).unwrap().money.len(), 2);

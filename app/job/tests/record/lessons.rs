@@ -6,7 +6,7 @@ use std::sync::Arc;
 use job::catalogue::{Catalogue, Clue, Zone};
 use job::ids::CarId;
 use job::lessons::{Lesson, lessons, taught_by, without};
-use job::outlook::outlook;
+use job::outlook::zones_only;
 use job::what::{ClueSeen, How, Look, Seen, Severity, What};
 use uuid::Uuid;
 
@@ -33,9 +33,9 @@ fn told(record: &Record) -> Vec<(String, u64, bool)> {
     taught_of(record).into_iter().map(|lesson| (lesson.instance, lesson.entry, lesson.bad)).collect()
 }
 
-/// The likely chance of a zone when the record held so many entries.
+/// The chance of a zone when the record held so many entries.
 fn chance(record: &Record, count: u64, zone: &str) -> f64 {
-    outlook(&record.fold().at(count), &starting()).unwrap().zone(zone).unwrap().chance.likely
+    zones_only(&record.fold().at(count), &starting()).unwrap().zone(zone).unwrap().p
 }
 
 #[test]
@@ -229,7 +229,7 @@ fn eight_cars_move_the_rates_and_each_one_can_be_named() {
     assert_eq!(named, cars.iter().map(|record| record.car).collect::<Vec<_>>());
 
     let fresh = Record::new().fold();
-    let chance = |catalogue: &Catalogue| outlook(&fresh, catalogue).unwrap().zone("Z03.L").unwrap().chance.likely;
+    let chance = |catalogue: &Catalogue| zones_only(&fresh, catalogue).unwrap().zone("Z03.L").unwrap().p;
     assert!(chance(&taught.catalogue) > chance(&start) + 0.05);
 }
 

@@ -92,7 +92,7 @@ async fn answering() -> (Desk, EntryId, Reply) {
         by: desk.owner,
         question,
         seen: car.count,
-        digest: digest(&desk.shop.shown(&car, &asked(true)).unwrap()),
+        digest: digest(&desk.shop.shown(&car, &asked(true)).await.unwrap()),
         choice: Some("B".into()),
         way: AnswerWay::Link,
         words: "Do it well.".into(),
@@ -109,13 +109,13 @@ async fn an_answer_holds_the_range_and_the_head_that_were_shown_whatever_came_si
         desk.keep(bad(zone, Severity::Holed)).await;
     }
     let now = desk.shop.car(desk.car).await.unwrap();
-    assert_ne!(desk.shop.told(&then).unwrap(), desk.shop.told(&now).unwrap(), "or this shows nothing");
+    assert_ne!(desk.shop.told(&then).await.unwrap(), desk.shop.told(&now).await.unwrap(), "or this shows nothing");
     let kept = desk.shop.answer(desk.car, &reply, at(9)).await.unwrap();
     assert!(matches!(kept, Replied::Kept(kept) if !kept.repeat));
     let car = desk.shop.car(desk.car).await.unwrap();
     let threads = car.threads();
     let (entry, answer) = threads[0].answer().unwrap();
-    assert_eq!((answer.shown.range, answer.shown.head), (desk.shop.told(&then).unwrap(), then.head));
+    assert_eq!((answer.shown.range, answer.shown.head), (desk.shop.told(&then).await.unwrap(), then.head));
     assert_eq!((answer.shown.count, entry.by.id, entry.by.role), (then.count, desk.owner, Role::Owner));
     let again = desk.shop.answer(desk.car, &reply, at(9)).await.unwrap();
     assert!(matches!(again, Replied::Kept(kept) if kept.repeat));

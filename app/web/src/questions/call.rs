@@ -32,7 +32,7 @@ pub(super) struct Refused<'a> {
 static BLANK: std::sync::LazyLock<Typed> = std::sync::LazyLock::new(Typed::default);
 
 /// The form under a question that was asked.
-pub(super) fn form(
+pub(super) async fn form(
     app: &App,
     access: &Access,
     car: &Car,
@@ -40,7 +40,7 @@ pub(super) fn form(
     refused: Option<&Refused<'_>>,
 ) -> Result<Markup, Fault> {
     let Some((asked, question)) = thread.asked() else { return Ok(html! {}) };
-    let shown = app.shop.shown(car, question)?;
+    let shown = app.shop.shown(car, question).await?;
     let stands = thread.answer();
     let (typed, errors) = refused.map_or((&*BLANK, &[][..]), |r| (r.typed, r.errors));
     Ok(html! {
@@ -90,13 +90,13 @@ pub(crate) async fn keep(
     let mut typed = Typed::read(form).await?;
     let car = app.shop.car(id).await?;
     one::thread(&car, number)?;
-    let refuse = |car: &Car, typed: &Typed, errors: &[FieldError], status: StatusCode| {
-        let page = one::draw(&app, &access, car, number, None, Some(&Refused { typed, errors }))?;
+    let refuse = async |car: &Car, typed: &Typed, errors: &[FieldError], status: StatusCode| {
+        let page = one::draw(&app, &access, car, number, None, Some(&Refused { typed, errors })).await?;
         Ok((status, page).into_response())
     };
     let reply = match reply(&typed) {
         Ok(reply) => reply,
-        Err(errors) => return refuse(&car, &typed, &errors, StatusCode::UNPROCESSABLE_ENTITY),
+        Err(errors) => return refuse(&car, &typed, &errors, StatusCode::UNPROCESSABLE_ENTITY).await,
     };
     let error = match app.shop.answer(id, &reply, Timestamp::now()).await {
         Ok(Replied::Kept(kept)) => {
@@ -116,16 +116,16 @@ pub(crate) async fn keep(
             let say = "the question, or the hours shown with it, changed while this page was open";
             FieldError::new("question", say, "Read it to the owner as it stands now, then send this again.")
         }
-        Err(ShopError::Invalid(errors)) => return refuse(&car, &typed, &errors, StatusCode::UNPROCESSABLE_ENTITY),
+        Err(ShopError::Invalid(errors)) => return refuse(&car, &typed, &errors, StatusCode::UNPROCESSABLE_ENTITY).await,
         Err(ShopError::NoSuchPerson(_)) => {
             let errors = [FieldError::new("who", "nobody was picked who may write here", "Pick who is writing.")];
-            return refuse(&car, &typed, &errors, StatusCode::UNPROCESSABLE_ENTITY);
+            return refuse(&car, &typed, &errors, StatusCode::UNPROCESSABLE_ENTITY).await;
         }
         Err(e) => return Err(e.into()),
     };
     let now = app.shop.car(id).await?;
     typed.set("entry", String::new());
-    refuse(&now, &typed, &[error], StatusCode::CONFLICT)
+    refuse(&now, &typed, &[error], StatusCode::CONFLICT).await
 }
 
 fn reply(typed: &Typed) -> Result<Reply, Vec<FieldError>> {

@@ -62,7 +62,7 @@ pub(crate) async fn page(
             typed(&drafted.ok_or(Fault::NotFound("zone of this car"))?)
         }
     };
-    Ok(draw(&app, &access, &car, &typed, &[], None)?.into_response())
+    Ok(draw(&app, &access, &car, &typed, &[], None).await?.into_response())
 }
 
 /// A question as a form that could have made it.
@@ -165,20 +165,20 @@ pub(crate) async fn keep(
     let mut typed = Typed::read(form).await?;
     close_ranks(&mut typed);
     let car = app.shop.car(id).await?;
-    let refuse = |typed: &Typed, errors: &[FieldError], status: StatusCode| {
-        Ok((status, draw(&app, &access, &car, typed, errors, None)?).into_response())
+    let refuse = async |typed: &Typed, errors: &[FieldError], status: StatusCode| {
+        Ok((status, draw(&app, &access, &car, typed, errors, None).await?).into_response())
     };
     let question = match question(&typed, typed.get("do") == "send") {
         Ok(question) => question,
-        Err(errors) => return refuse(&typed, &errors, StatusCode::UNPROCESSABLE_ENTITY),
+        Err(errors) => return refuse(&typed, &errors, StatusCode::UNPROCESSABLE_ENTITY).await,
     };
     if typed.get("do") == "preview" {
-        return Ok(draw(&app, &access, &car, &typed, &[], Some(&question))?.into_response());
+        return Ok(draw(&app, &access, &car, &typed, &[], Some(&question)).await?.into_response());
     }
     let picked = |name: &'static str| typed.get(name).parse().ok();
     let (Some(by), Some(entry)) = (typed.get("who").parse().ok(), picked("entry")) else {
         let error = FieldError::new("who", "nobody was picked", "Pick who is writing.");
-        return refuse(&typed, &[error], StatusCode::UNPROCESSABLE_ENTITY);
+        return refuse(&typed, &[error], StatusCode::UNPROCESSABLE_ENTITY).await;
     };
     let corrects = picked("corrects");
     let what = What::Asked(question);
@@ -190,19 +190,19 @@ pub(crate) async fn keep(
             let go = format!("{}?kept={}", link::question(id, number), kept.seq);
             Ok((remember(by), Redirect::to(&go)).into_response())
         }
-        Err(ShopError::Invalid(errors)) => refuse(&typed, &errors, StatusCode::UNPROCESSABLE_ENTITY),
+        Err(ShopError::Invalid(errors)) => refuse(&typed, &errors, StatusCode::UNPROCESSABLE_ENTITY).await,
         Err(ShopError::NoSuchPerson(_)) => {
             let error = FieldError::new("who", "nobody was picked who may write here", "Pick who is writing.");
-            refuse(&typed, &[error], StatusCode::UNPROCESSABLE_ENTITY)
+            refuse(&typed, &[error], StatusCode::UNPROCESSABLE_ENTITY).await
         }
         Err(ShopError::AlreadySuperseded(_)) => {
             let now = app.shop.car(id).await?;
             let error = meanwhile(&now, corrects, &mut typed);
-            refuse(&typed, &[error], StatusCode::CONFLICT)
+            refuse(&typed, &[error], StatusCode::CONFLICT).await
         }
         Err(e) => {
             let (status, say) = Fault::from(e).say();
-            refuse(&typed, &[FieldError::new("", say, "")], status)
+            refuse(&typed, &[FieldError::new("", say, "")], status).await
         }
     }
 }
@@ -224,7 +224,7 @@ fn meanwhile(car: &Car, corrects: Option<EntryId>, typed: &mut Typed) -> FieldEr
     }
 }
 
-fn draw(
+async fn draw(
     app: &App,
     access: &Access,
     car: &Car,
@@ -259,7 +259,10 @@ fn draw(
         legend: false,
         deed: Bar::Go(format!("{}/questions", link::shell(car.id)), "Questions"),
     };
-    let shown = preview.map(|question| app.shop.shown(car, question)).transpose()?;
+    let shown = match preview {
+        Some(question) => Some(app.shop.shown(car, question).await?),
+        None => None,
+    };
     Ok(page.draw(html! {
         (field::problems(errors))
         @if let (Some(question), Some(shown)) = (preview, &shown) {

@@ -32,11 +32,11 @@ pub(crate) async fn page(
     Query(after): Query<After>,
 ) -> Result<Markup, Fault> {
     let car = app.shop.car(id).await?;
-    draw(&app, &access, &car, number, after.kept, None)
+    draw(&app, &access, &car, number, after.kept, None).await
 }
 
 /// Draws the page; `refused` is the form of a call as it was typed, with what is wrong.
-pub(super) fn draw(
+pub(super) async fn draw(
     app: &App,
     access: &Access,
     car: &Car,
@@ -48,7 +48,13 @@ pub(super) fn draw(
     let (_, latest) = thread.latest().ok_or(Fault::NotFound("question"))?;
     let standing = thread.standing();
     let read = thread.asked().map_or(latest, |(_, asked)| asked);
-    let shown = app.shop.shown(car, read)?;
+    let shown = app.shop.shown(car, read).await?;
+    let form = match standing {
+        Standing::Open | Standing::Answered if access.role.may(Deed::Manage) => {
+            call::form(app, access, car, &thread, refused).await?
+        }
+        _ => html! {},
+    };
     let page = CarPage {
         app,
         access,
@@ -96,7 +102,7 @@ pub(super) fn draw(
                 @for (entry, wrote) in thread.wrote.iter().rev() { (super::message(app, entry, &wrote.words)) }
             }
         }
-        @if lead && matches!(standing, Standing::Open | Standing::Answered) { (call::form(app, access, car, &thread, refused)?) }
+        (form)
         @if lead && standing != Standing::Withdrawn { (withdraw_form(access, &address)) }
         @if thread.versions.len() > 1 {
             section {

@@ -64,10 +64,10 @@ fn width(point: &Point) -> f64 {
 
 fn says(first: &Point, last: &Point) -> String {
     let (before, after) = (width(first), width(last));
-    let how = match after / before.max(0.1) {
-        share if share < 1.0 - SAME => "narrower",
-        share if share > 1.0 + SAME => "wider",
-        _ => "as wide",
+    let how = match after - before {
+        by if by.abs() <= SAME * before.max(1.0) => "as wide",
+        by if by < 0.0 => "narrower",
+        _ => "wider",
     };
     let than = if how == "as wide" { "as" } else { "than" };
     format!(
@@ -110,8 +110,8 @@ fn draw(points: &[Point], agreed_h: Option<f64>) -> Markup {
             @if let Some(agreed) = agreed_h { path.d.cut.ghost d=(format!("M{LEFT} {:.1}H{RIGHT}", y(agreed))) {} }
             @for (at, point) in points.iter().enumerate() { @if points.len() <= 12 { circle.solid cx=(format!("{:.1}", x(at))) cy=(format!("{:.1}", y(point.outcome.p50))) r="4" {} } }
             @if let [first, .., last] = points {
-                text.t x=(LEFT) y="224" { "entry " (first.seq) }
-                text.t.end x=(RIGHT) y="224" { "entry " (last.seq) }
+                text.t x=(format!("{LEFT}")) y="224" { "entry " (first.seq) }
+                text.t.end x=(format!("{RIGHT}")) y="224" { "entry " (last.seq) }
             }
         }
     }
@@ -134,7 +134,7 @@ mod tests {
         assert!(says(&wide, &narrow).ends_with("200 h wide after entry 1 and is 100 h now: narrower than it was."));
         assert!(says(&narrow, &wide).contains("wider than it was"));
         assert!(says(&wide, &point(4, 101.0, 200.0, 300.0)).contains("as wide as it was"));
-        assert!(says(&point(1, 0.0, 0.0, 0.0), &point(2, 0.0, 0.0, 0.0)).contains("narrower"));
+        assert!(says(&point(1, 0.0, 0.0, 0.0), &point(2, 0.0, 0.0, 0.0)).contains("as wide"));
     }
 
     #[test]

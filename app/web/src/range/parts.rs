@@ -15,7 +15,7 @@ impl Sight<'_> {
             html! {
                 tr.sel[whole] {
                     th scope="row" { (words) }
-                    @for (h, wide) in [(o.p10, true), (o.p50, false), (o.p80, true), (o.p95, false)] { td.r.wide-only[wide] { (hours(h)) } }
+                    @for (h, wide) in [(o.p10, false), (o.p50, false), (o.p80, true), (o.p95, false)] { td.r.wide-only[wide] { (hours(h)) } }
                 }
             }
         };
@@ -49,11 +49,11 @@ impl Sight<'_> {
                         tbody {
                             tr {
                                 th scope="row" { "Money" }
-                                @for (sum, wide) in [(money.p10, true), (money.p50, false), (money.p80, true), (money.p95, false)] { td.r.wide-only[wide] { (tidy(sum)) } }
+                                @for (sum, wide) in [(money.p10, false), (money.p50, false), (money.p80, true), (money.p95, false)] { td.r.wide-only[wide] { (tidy(sum)) } }
                             }
                         }
                     }
-                    p.small { "The rates are multiplied last: " (tidy_rate(rates.bench)) " for a bench hour, " (tidy_rate(rates.painter)) " for a painter's. Materials are not in it." }
+                    p.small { "The rates are multiplied last: " (tidy_rate(rates.bench)) " for a bench hour, " (tidy_rate(rates.painter)) " for a painter's" @if let Some(materials) = rates.materials { ", and " (tidy_rate(materials)) " of materials with each." } @else { ". Materials are not in it." } }
                 },
                 None => p.small {
                     "No rates are put down for this car, so nothing is said in money."
@@ -89,7 +89,7 @@ fn quantiles(first: &str, unit: &str) -> Markup {
     html! {
         tr {
             @if first.is_empty() { td {} } @else { th scope="col" { (first) } }
-            @for (p, wide) in [("P10", true), ("P50, likely", false), ("P80", true), ("P95", false)] { th.r.wide-only[wide] scope="col" { (p) @if unit != "h" { ", " (unit) } } }
+            @for (p, wide) in [("P10", false), ("P50, likely", false), ("P80", true), ("P95", false)] { th.r.wide-only[wide] scope="col" { (p) @if unit != "h" { ", " (unit) } } }
         }
     }
 }

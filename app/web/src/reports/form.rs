@@ -59,13 +59,14 @@ pub(crate) async fn page(
     let car = app.shop.car(id).await?;
     let (from, to) = fortnight::days(&car, Timestamp::now().to_zoned(app.zone.clone()).date(), &app.zone);
     let day = |asked: Option<String>, usual: Date| asked.and_then(|text| text.parse().ok()).unwrap_or(usual);
-    let typed = drafted(&app, &car, day(ask.from, from), day(ask.to, to))?;
+    let typed = drafted(&app, &car, day(ask.from, from), day(ask.to, to)).await?;
     draw(&Sent { app: &app, access: &access, car: &car, typed: &typed, errors: &[] }, None).await
 }
 
 /// A fresh draft as a form, over the record as it stands.
-fn drafted(app: &App, car: &Car, from: Date, to: Date) -> Result<Typed, Fault> {
-    let report = fortnight::draft(car, app.shop.catalogue(), from, to, &app.zone).map_err(ShopError::from)?;
+async fn drafted(app: &App, car: &Car, from: Date, to: Date) -> Result<Typed, Fault> {
+    let taught = app.shop.taught(car.id).await?;
+    let report = fortnight::draft(car, &taught.catalogue, from, to, &app.zone).map_err(ShopError::from)?;
     let mut pairs = vec![
         ("entry", EntryId::fresh().to_string()),
         ("base", car.count.to_string()),
@@ -112,7 +113,7 @@ fn drawn_from(car: &Arc<Car>, typed: &Typed) -> Arc<Car> {
 }
 
 /// The report that a form holds, or everything that cannot be read of it.
-fn report(app: &App, car: &Car, typed: &Typed) -> Result<Result<Report, Vec<FieldError>>, Fault> {
+async fn report(app: &App, car: &Car, typed: &Typed) -> Result<Result<Report, Vec<FieldError>>, Fault> {
     let (from, to) = match days(typed) {
         Ok(days) => days,
         Err(errors) => return Ok(Err(errors)),
@@ -143,7 +144,7 @@ fn report(app: &App, car: &Car, typed: &Typed) -> Result<Result<Report, Vec<Fiel
         need: lines("need"),
         next: lines("next"),
         photographs,
-        range: app.shop.told(car)?,
+        range: app.shop.told(car).await?,
         pdf: Hash::NONE,
     }))
 }
@@ -162,7 +163,7 @@ pub(crate) async fn keep(
         return draft_anew(&app, &access, &car, &typed).await;
     }
     let then = drawn_from(&car, &typed);
-    let report = match report(&app, &then, &typed)? {
+    let report = match report(&app, &then, &typed).await? {
         Ok(report) => report,
         Err(errors) => return refuse(&app, &access, &car, &typed, &errors, StatusCode::UNPROCESSABLE_ENTITY).await,
     };
@@ -181,7 +182,7 @@ async fn draft_anew(app: &App, access: &Access, car: &Arc<Car>, typed: &Typed) -
         Ok(days) => days,
         Err(errors) => return refuse(app, access, car, typed, &errors, StatusCode::UNPROCESSABLE_ENTITY).await,
     };
-    let mut anew = drafted(app, car, from, to)?;
+    let mut anew = drafted(app, car, from, to).await?;
     anew.set("who", typed.get("who").into());
     Ok(draw(&Sent { app, access, car, typed: &anew, errors: &[] }, None).await?.into_response())
 }

@@ -1,7 +1,7 @@
 //! The Next look sheet: what to look into first, the outline by chance, and why.
 
 use job::ids::CarId;
-use job::outlook::{Known, next_looks, outlook};
+use job::outlook::{Known, in_ten};
 use job::person::Role;
 use job::validate::{body, instances};
 
@@ -21,22 +21,23 @@ async fn a_car_nobody_has_looked_at_has_a_first_look_and_is_stippled_all_over() 
     let house = House::open().await;
     let car = house.car("Unseen").await;
     let text = sheet(&house, car, "").await;
-    let folded = house.shop.car(car).await.unwrap();
-    let thought = outlook(&folded, house.shop.catalogue()).unwrap();
-    let (zone, _) = next_looks(&thought)[0];
+    let forecast = house.shop.forecast(&*house.shop.car(car).await.unwrap()).await.unwrap();
+    let look = forecast.outlook.worth_looking().next().unwrap();
     let words = html::words(&text);
     let says = words.split("Next look").nth(2).unwrap_or_default();
-    assert!(says.contains(&zone.instance.name()) && says.contains(" decide"), "{says}");
+    let first = format!("{}{}.", look.say[..1].to_uppercase(), &look.say[1..]);
+    assert!(says.contains(&first) && says.contains(" decide") && says.contains(" of work."), "{first}: {says}");
     assert!(words.contains("starting guess until the shop's own figures replace it"), "{words}");
     assert!(!words.contains('%'), "a chance is never a bare percent");
-    // Its zone is on the view that is shown first, numbered 1, and the row leads to the form for a look.
-    let look = format!("/cars/{car}/add?zone={}&kind=look#look", zone.instance.id);
+    for wanted in ["Tells about:", "Takes", "Hours at stake", "Expected to save", "Left after its hours", "Most for it"] {
+        assert!(words.contains(wanted), "{wanted}: {words}");
+    }
+    for zone in &look.reaches {
+        assert!(text.contains(&format!("/cars/{car}/add?zone={}&amp;kind=look#look", zone.id)), "{}", zone.id);
+    }
+    assert!(text.contains(&format!("/cars/{car}/next?what={}", look.key)), "{}", look.key);
+    assert!(text.contains("href=\"/learned\""));
     let tags = html::tags(&text).unwrap();
-    let leads = |inside: &str| {
-        let there = |t: &&html::Tag| t.name == "a" && t.get("href") == look && t.inside.iter().any(|i| i == inside);
-        tags.iter().filter(there).count()
-    };
-    assert!(leads("svg") >= 1 && leads("h3") == 1 && leads("details") == 1, "{look}");
     let filled = |with: &str| {
         let zone = |t: &&html::Tag| t.name == "path" && t.inside.iter().any(|i| i == "a");
         tags.iter().filter(zone).filter(|t| t.get("fill").starts_with(with)).count()
@@ -46,11 +47,96 @@ async fn a_car_nobody_has_looked_at_has_a_first_look_and_is_stippled_all_over() 
 }
 
 #[tokio::test]
+async fn the_looks_are_told_best_first_and_those_not_worth_their_hours_are_folded() {
+    let house = House::open().await;
+    let car = house.full_car("Looked at here and there").await;
+    let forecast = house.shop.forecast(&*house.shop.car(car).await.unwrap()).await.unwrap();
+    let words = html::words(&sheet(&house, car, "").await);
+    let worth: Vec<_> = forecast.outlook.worth_looking().collect();
+    let not = forecast.outlook.looks.len() - worth.len();
+    assert!(worth.len() > 2 && not > 10, "{} {not}", worth.len());
+    assert!(words.contains(&format!("{not} looks not worth the hours now")), "{words}");
+    let places: Vec<usize> = worth.iter().take(3).map(|look| words.find(&look.say[1..]).unwrap()).collect();
+    assert!(places.is_sorted(), "{places:?}");
+    match forecast.outlook.pair {
+        Some(pair) => {
+            let (first, second) = (&forecast.outlook.looks[pair.first], &forecast.outlook.looks[pair.second]);
+            assert!(words.contains(&format!("{}, and {}: together", &first.say[1..], second.say)), "{words}");
+        }
+        None => assert!(!words.contains("worth most together"), "{words}"),
+    }
+}
+
+#[tokio::test]
+async fn what_if_shows_both_answers_and_what_they_move() {
+    let house = House::open().await;
+    let car = house.car("Unseen").await;
+    let folded = house.shop.car(car).await.unwrap();
+    let forecast = house.shop.forecast(&folded).await.unwrap();
+    let look = forecast.outlook.worth_looking().next().unwrap();
+    let what_if = house.shop.what_if(&folded, &look.key).await.unwrap().unwrap();
+    let page = house.get(&format!("/cars/{car}/next?what={}", look.key)).await;
+    page.says(200, &["What if?", "If it shows clear", "If it shows bad", "Mean hours of metal:", "Nothing here is kept"]);
+    let (text, words) = (page.text(), html::words(&page.text()));
+    assert_eq!(html::faults(&text), Vec::<String>::new());
+    assert!(!words.contains('%') && !text.contains("<script>"), "{words}");
+    assert!(what_if.clear.mean_h.1 < what_if.clear.mean_h.0 && what_if.bad.mean_h.1 > what_if.bad.mean_h.0);
+    for case in [&what_if.clear, &what_if.bad] {
+        assert!(!case.zones.is_empty());
+        for zone in &case.zones {
+            let then = format!("now {}, then {}", in_ten(&zone.before), in_ten(&zone.after));
+            assert!(words.contains(&then), "{then} in {words}");
+        }
+        assert!(case.next.as_ref().is_none_or(|next| words.contains(next)), "{:?}", case.next);
+    }
+    let drawn = what_if.clear.zones.len() + what_if.bad.zones.len();
+    assert_eq!(text.matches("<path class=\"was\"").count(), drawn, "each shows where it stood");
+}
+
+#[tokio::test]
+async fn two_entries_that_contradict_each_other_are_named_and_linked() {
+    let house = House::open().await;
+    let car = house.car("Bad, then clear").await;
+    for (how, result) in [("eye", "bad"), ("scope_there", "clear")] {
+        let form = form::Form::new()
+            .text("kind", "looked")
+            .text("entry", job::ids::EntryId::fresh())
+            .text("who", house.bench.id)
+            .pairs([("zone", "Z02.L"), ("how", how), ("result", result), ("severity", "holed")]);
+        assert_eq!(house.keep(car, form).await.status, 303);
+    }
+    let text = sheet(&house, car, "").await;
+    let words = html::words(&text);
+    assert!(words.contains("Two entries cannot both be right"), "{words}");
+    assert!(words.contains("The later one counts; look again , or correct the one that is wrong."), "{words}");
+    for seq in [2, 3] {
+        assert!(text.contains(&format!("<a href=\"/cars/{car}/entries/{seq}\">entry {seq}</a>")), "{seq}");
+    }
+    assert_eq!(text.matches("note stop").count(), 0, "it is no reason to stop");
+}
+
+#[tokio::test]
+async fn a_zone_says_what_its_own_signs_alone_would_make_of_it() {
+    let house = House::open().await;
+    let car = house.full_car("Looked at here and there").await;
+    let forecast = house.shop.forecast(&*house.shop.car(car).await.unwrap()).await.unwrap();
+    let words = html::words(&sheet(&house, car, "").await);
+    let open = forecast.outlook.zones.iter().filter(|zone| zone.known == Known::NotKnown);
+    let differ: Vec<_> = open.filter(|zone| in_ten(&zone.alone) != in_ten(&zone.chance)).collect();
+    assert!(!differ.is_empty());
+    let said = words.matches("By its own signs alone:").count();
+    assert_eq!(said, differ.len());
+    let (alone, together) = (in_ten(&differ[0].alone), in_ten(&differ[0].chance));
+    let wanted = format!("By its own signs alone: {alone}; what its neighbours share makes it {together}.");
+    assert!(words.contains(&wanted), "{wanted}");
+}
+
+#[tokio::test]
 async fn every_zone_that_is_not_known_is_listed_once_with_its_reasons() {
     let house = House::open().await;
     let car = house.full_car("Looked at here and there").await;
-    let folded = house.shop.car(car).await.unwrap();
-    let thought = outlook(&folded, house.shop.catalogue()).unwrap();
+    let forecast = house.shop.forecast(&*house.shop.car(car).await.unwrap()).await.unwrap();
+    let thought = &forecast.outlook;
     let open = thought.zones.iter().filter(|z| z.known == Known::NotKnown).count();
     let known = thought.zones.len() - open;
     assert!(open > 100 && known >= 3, "{open} {known}");

@@ -77,7 +77,7 @@ async fn an_owner_finds_the_question_understands_it_and_answers() {
     assert_eq!((answer.question, answer.version), (asked.id, asked.hash));
     assert_eq!((answer.shown.count, answer.shown.head), (before.count, before.head));
     assert_eq!(What::Asked(answer.shown.question.clone()), asked.what);
-    assert_eq!(answer.shown.range, house.shop.told(&before).unwrap());
+    assert_eq!(answer.shown.range, house.shop.told(&before).await.unwrap());
     // Sent twice, it is kept once.
     assert_eq!(house.answer(&token, &with(&fields, "words", "Keep what is sound, please.")).await.status, 303);
     assert_eq!(house.count(car).await, before.count + 1);
@@ -223,7 +223,7 @@ async fn a_page_left_open_for_a_week_is_answered_with_the_figures_it_showed() {
         assert_eq!(house.keep(car, found).await.status, 303);
     }
     let now = car_of(&house, car).await;
-    let (shown, today) = (house.shop.told(&then).unwrap(), house.shop.told(&now).unwrap());
+    let (shown, today) = (house.shop.told(&then).await.unwrap(), house.shop.told(&now).await.unwrap());
     assert_ne!(shown, today, "the range has moved meanwhile, or this test shows nothing");
     assert_eq!(house.answer(&token, &fields).await.status, 303);
     let after = car_of(&house, car).await;

@@ -5,7 +5,6 @@ use jiff::civil::date;
 use job::ask;
 use job::event::{Event, encode};
 use job::ids::{CarId, EntryId, Hash};
-use job::outlook::{movements, outlook, range};
 use job::person::By;
 use job::question::{RangeSaid, Report};
 use job::shop::Draft;
@@ -24,8 +23,7 @@ async fn sheet(house: &House, car: CarId) -> String {
 
 async fn said(house: &House, car: CarId) -> RangeSaid {
     let folded = house.shop.car(car).await.unwrap();
-    let thought = outlook(&folded, house.shop.catalogue()).unwrap();
-    ask::said(&range(&folded, house.shop.catalogue(), &thought).unwrap())
+    ask::said(&house.shop.forecast(&folded).await.unwrap().range)
 }
 
 /// A car with more in its form than the usual one.
@@ -57,11 +55,14 @@ async fn the_range_is_one_sentence_first_and_its_figures_stand_in_words_too() {
         "No hours have been agreed",
         "None has been found",
         "The owner has not been told a range yet",
-        "Metal only: paint, trim and assembly are not in it",
+        "The whole job, by its parts",
+        "The ends do not add up to those of the whole",
+        "No rates are put down for this car",
+        "Hours worked so far None are put down.",
     ] {
         assert!(words.contains(wanted), "{wanted} in {words}");
     }
-    assert!(!words.contains("At the bench rate") && !words.contains('%') && !text.contains("fill=\"url(#past)\""));
+    assert!(!words.contains("at the shop's rates,") && !words.contains('%') && !text.contains("fill=\"url(#past)\""));
 }
 
 #[tokio::test]
@@ -89,10 +90,56 @@ async fn money_is_beside_the_hours_only_where_the_shop_entered_rates() {
     let car = car(&house, &[("currency", "EUR"), ("rate_bench", "62"), ("rate_painter", "70")]).await;
     let words = html::words(&sheet(&house, car).await);
     let folded = house.shop.car(car).await.unwrap();
-    let said = said(&house, car).await;
-    let hours = job::question::Hours { low: said.p10_h, likely: said.p50_h, high: said.p95_h };
-    let money = ask::money(hours, folded.details.rates.as_ref().unwrap());
-    assert!(words.contains("At the bench rate, multiplied last") && words.contains(&money), "{money} in {words}");
+    let forecast = house.shop.forecast(&folded).await.unwrap();
+    let money = forecast.range.money.unwrap();
+    assert!(money.p10 > 10_000.0 && money.p95 > money.p10, "{money:?}");
+    for wanted in [
+        "The whole job at the shop's rates, EUR",
+        "The rates are multiplied last: 62 for a bench hour, 70 for a painter's. Materials are not in it.",
+    ] {
+        assert!(words.contains(wanted), "{wanted} in {words}");
+    }
+    // Three figures, each in a cell of its own.
+    for sum in [money.p10, money.p50, money.p95] {
+        let size = 10_f64.powi(sum.log10().floor() as i32 - 2);
+        assert!(words.contains(&format!(" {:.0} ", (sum / size).round() * size)), "{sum} in {words}");
+    }
+}
+
+#[tokio::test]
+async fn the_parts_of_the_job_and_the_whole_are_a_table() {
+    let house = House::open().await;
+    let car = house.car("All of it").await;
+    let text = sheet(&house, car).await;
+    let forecast = house.shop.forecast(&*house.shop.car(car).await.unwrap()).await.unwrap();
+    assert!(forecast.range.parts.len() > 4, "{:?}", forecast.range.parts);
+    let tags = html::tags(&text).unwrap();
+    for words in forecast.range.parts.iter().map(|(part, _)| part.words()).chain(["The whole"]) {
+        assert!(tags.iter().any(|t| t.name == "th" && t.text == words), "{words}");
+    }
+    assert!(forecast.range.whole.p50 > forecast.range.outcome.p50);
+}
+
+#[tokio::test]
+async fn what_narrows_it_is_named_and_how_it_narrowed_is_drawn_with_its_figures() {
+    let house = House::open().await;
+    let car = house.car("Narrowing").await;
+    let words = html::words(&sheet(&house, car).await);
+    assert!(words.contains("The look that tells most about it:") && !words.contains("How it narrowed"), "{words}");
+    for zone in ["Z02.L", "Z02.R", "Z01.L"] {
+        assert_eq!(house.keep(car, opened(&house, zone, "sound")).await.status, 303);
+    }
+    let text = sheet(&house, car).await;
+    let folded = house.shop.car(car).await.unwrap();
+    let points = house.shop.history(&folded).await.unwrap();
+    assert_eq!(points.iter().map(|p| p.seq).collect::<Vec<_>>(), [2, 3, 4]);
+    let words = html::words(&text);
+    assert!(words.contains("How it narrowed From P10 to P95 it was"), "{words}");
+    for point in points.iter() {
+        assert!(text.contains(&format!("<a href=\"/cars/{car}/entries/{}\">Entry {}</a>", point.seq, point.seq)));
+        assert!(words.contains(&format!(" {:.0} h ", point.outcome.p95)), "{:.0} in {words}", point.outcome.p95);
+    }
+    assert!(text.contains("fill=\"url(#may1)\""), "the band is a guess, so it is stippled");
 }
 
 #[tokio::test]
@@ -145,7 +192,7 @@ async fn what_moved_since_the_owner_was_told_is_told_with_its_entries() {
     assert_eq!(house.keep(car, opened(&house, "Z03.R", "sound")).await.status, 303);
     let text = sheet(&house, car).await;
     let folded = house.shop.car(car).await.unwrap();
-    let moved = movements(&folded, house.shop.catalogue(), 3).unwrap();
+    let moved = house.shop.movements(&folded, 3).await.unwrap();
     assert_eq!(moved.iter().map(|m| m.seq).collect::<Vec<_>>(), [4]);
     assert!(moved[0].after_h < moved[0].before_h);
     let words = html::words(&text);

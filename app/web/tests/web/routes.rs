@@ -21,7 +21,7 @@ const WRITE_POST: [u16; 6] = [422, 401, 422, 422, 422, 403];
 const MANAGE_POST: [u16; 6] = [422, 401, 403, 403, 422, 403];
 const PUBLIC: [u16; 6] = [200; 6];
 
-const TABLE: [Row; 64] = [
+const TABLE: [Row; 65] = [
     ("GET", "/", ALL),
     ("GET", "/cars/new", MANAGE),
     ("POST", "/cars/new", MANAGE_POST),
@@ -81,6 +81,7 @@ const TABLE: [Row; 64] = [
     ("GET", "/cars/{car}/links", MANAGE),
     ("POST", "/cars/{car}/links", MANAGE_POST),
     ("POST", "/cars/{car}/links/revoke", MANAGE_POST),
+    ("GET", "/learned", ALL),
     ("GET", "/people", ALL),
     ("POST", "/people", MANAGE_POST),
     ("GET", "/backup.zip", MANAGE),
@@ -394,7 +395,13 @@ async fn what_is_not_there_leads_onward_in_words() {
         format!("/cars/{car}/colour?m=2"),
         format!("/cars/{car}/colour/1.csv"),
         format!("/cars/{car}/colour/x.csv"),
+        format!("/cars/{car}/next?what=nothing"),
+        format!("/cars/{car}/next?what=W01"),
+        format!("/cars/{car}/next?what=tap_and_probe.Z99.L"),
+        format!("/cars/{car}/next?what=%3Cscript%3E"),
+        format!("/cars/{car}/next?what="),
         format!("/cars/{car}/nothing"),
+        "/learned?cars=all".into(),
         "/ui/no-such.css".into(),
     ] {
         let answer = house.get(&path).await;

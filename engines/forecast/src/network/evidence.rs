@@ -36,7 +36,7 @@ impl Evidence {
 
     /// Adds something seen that has this likelihood in each state, 0 or more; only their ratios matter for the
     /// marginals, and the probability of the evidence counts them as they are. Fails if the variable is not there, the
-    /// number of states is another, or a likelihood is negative or not finite.
+    /// number of states is another, or a likelihood, alone or with those before it, is negative or not finite.
     pub fn likely(&mut self, variable: usize, likelihood: &[f64]) -> Result<(), NetworkError> {
         if likelihood.is_empty() || likelihood.len() != self.states(variable) {
             return Err(NetworkError::NoSuchState { variable, state: likelihood.len() });
@@ -44,10 +44,14 @@ impl Evidence {
         if let Some(value) = likelihood.iter().find(|l| !(l.is_finite() && **l >= 0.0)) {
             return Err(NetworkError::NoLikelihood { variable, value: *value });
         }
-        let from = self.starts[variable];
-        for (weight, likelihood) in self.weights[from..].iter_mut().zip(likelihood) {
-            *weight *= likelihood;
+        let own = &mut self.weights[self.starts[variable]..];
+        // Each may be finite and all together too much to be counted with.
+        let together = own.iter().zip(likelihood).map(|(weight, likelihood)| weight * likelihood);
+        if let Some(value) = together.clone().find(|weight| !weight.is_finite()) {
+            return Err(NetworkError::NoLikelihood { variable, value });
         }
+        let together: Vec<f64> = together.collect();
+        own.iter_mut().zip(together).for_each(|(weight, together)| *weight = together);
         if !self.known.contains(&variable) {
             self.known.push(variable);
         }
@@ -63,6 +67,14 @@ impl Evidence {
         }
     }
 
+    /// Puts these weights in place of all that is known of this variable; there are as many as it has states.
+    pub(crate) fn set(&mut self, variable: usize, weights: &[f64]) {
+        self.forget(variable);
+        let from = self.starts[variable];
+        self.weights[from..from + weights.len()].copy_from_slice(weights);
+        self.known.push(variable);
+    }
+
     fn states(&self, variable: usize) -> usize {
         match self.starts.get(variable..).and_then(|starts| starts.first_chunk()) {
             Some([from, to]) => to - from,
@@ -70,7 +82,7 @@ impl Evidence {
         }
     }
 
-    pub(super) fn of(&self, variable: usize) -> &[f64] {
+    pub(crate) fn of(&self, variable: usize) -> &[f64] {
         &self.weights[self.starts[variable]..self.starts[variable + 1]]
     }
 }

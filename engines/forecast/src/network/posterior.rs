@@ -33,22 +33,41 @@ impl Posterior<'_> {
         math::exp(self.ln_evidence)
     }
 
-    /// Draws a state of every variable together, given the evidence; `states` has a place for each variable.
+    /// Made ready to draw many times.
+    pub fn sampler(&self) -> Sampler<'_> {
+        let mut upto = self.work.tables.clone();
+        for clique in &self.tree.cliques {
+            for run in upto[clique.start..clique.start + clique.size].chunks_exact_mut(clique.run) {
+                let sum: f64 = run.iter().sum();
+                let last = run.iter().rposition(|p| *p > 0.0).unwrap_or_default();
+                let mut below = 0.0;
+                for (at, p) in run.iter_mut().enumerate() {
+                    below += *p / sum;
+                    // Rounding may leave a little over at the end; it belongs to the last entry that can be.
+                    *p = if at >= last { 1.0 } else { below };
+                }
+            }
+        }
+        Sampler { tree: self.tree, upto }
+    }
+}
+
+/// Draws states of all variables together, given the evidence.
+pub struct Sampler<'w> {
+    tree: &'w Tree,
+    /// For each entry of every clique's table, the chance of an entry up to it, given what is shared with the parent.
+    upto: Vec<f64>,
+}
+
+impl Sampler<'_> {
+    /// Draws a state of every variable; `states` has a place for each.
     pub fn draw(&self, stream: &mut Stream, states: &mut [u16]) {
         for clique in &self.tree.cliques {
             let shared = clique.variables[..clique.shared].iter();
             let at = shared.fold(0, |at, v| at * self.tree.strides[*v].1 + usize::from(states[*v]));
-            let run = &self.work.tables[clique.start + at * clique.run..][..clique.run];
-            let mut left = stream.uniform() * run.iter().sum::<f64>();
-            // Rounding may leave a little over at the end; then it is the last entry that can be.
-            let mut drawn = run.iter().rposition(|p| *p > 0.0).unwrap_or_default();
-            for (entry, p) in run.iter().enumerate() {
-                left -= p;
-                if left < 0.0 {
-                    drawn = entry;
-                    break;
-                }
-            }
+            let run = &self.upto[clique.start + at * clique.run..][..clique.run];
+            let uniform = stream.uniform();
+            let mut drawn = run.iter().filter(|upto| uniform >= **upto).count();
             for variable in clique.variables[clique.shared..].iter().rev() {
                 let of = self.tree.strides[*variable].1;
                 states[*variable] = (drawn % of) as u16;

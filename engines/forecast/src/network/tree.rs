@@ -20,7 +20,24 @@ pub struct Tree {
     tables: Vec<f64>,
     messages: usize,
     width: usize,
+    rough: Vec<Rough>,
 }
+
+/// A variable some of whose rows a file rounded, so that they miss 1.
+///
+/// In the tables they are made to sum to 1: what nobody has looked at says nothing of its parents. Its own marginal
+/// is that of the rows as they stand.
+struct Rough {
+    variable: usize,
+    clique: usize,
+    /// How far apart its states lie in the clique's table.
+    stride: usize,
+    /// For each entry of that table, what the row sums to.
+    sums: Vec<f64>,
+}
+
+/// What adding up a row leaves of rounding.
+const EXACT: f64 = 1e-12;
 
 /// The numbers that one question needs, kept so that the next one need not ask for memory again.
 pub struct Work {
@@ -46,13 +63,24 @@ impl Tree {
         for (at, variable) in done.order.iter().enumerate() {
             turn[*variable] = at;
         }
+        let mut rough = Vec::new();
         for (child, table) in network.tables().iter().enumerate() {
             let family: Vec<usize> = table.parents.iter().copied().chain([child]).collect();
             let first = family.iter().copied().min_by_key(|variable| turn[*variable]).unwrap_or(child);
             let clique = &cliques[home[first]];
             let own = &mut tables[clique.start..clique.start + clique.size];
-            for (entry, at) in own.iter_mut().zip(agreeing(network, &clique.variables, &family)) {
-                *entry *= table.rows[at as usize];
+            let agreeing = agreeing(network, &clique.variables, &family);
+            for (entry, at) in own.iter_mut().zip(&agreeing) {
+                *entry *= table.rows[*at as usize];
+            }
+            let states = network.states(child);
+            let sums: Vec<f64> = table.rows.chunks_exact(states).map(|row| row.iter().sum()).collect();
+            if sums.iter().any(|sum| (sum - 1.0).abs() > EXACT)
+                && let Some((stride, _)) = clique.stride(network, child)
+            {
+                let sums: Vec<f64> = agreeing.iter().map(|at| sums[*at as usize / states]).collect();
+                own.iter_mut().zip(&sums).for_each(|(entry, sum)| *entry /= sum);
+                rough.push(Rough { variable: child, clique: home[first], stride, sums });
             }
         }
         let siblings = siblings(network, &cliques);
@@ -62,7 +90,7 @@ impl Tree {
         let strides = (0..home.len()).map(stride).collect();
         let messages = cliques.iter().map(Clique::messages).sum();
         let width = cliques.iter().map(|clique| clique.variables.len()).max().map_or(0, |largest| largest - 1);
-        Ok(Self { cliques, siblings, families, home, strides, tables, messages, width })
+        Ok(Self { cliques, siblings, families, home, strides, tables, messages, width, rough })
     }
 
     /// Variables of the largest clique, less one.
@@ -206,6 +234,19 @@ impl Tree {
             marginal.iter_mut().for_each(|p| *p /= all);
             debug_assert_eq!(from, evidence.starts[variable]);
             from += states;
+        }
+        for rough in &self.rough {
+            let clique = &self.cliques[rough.clique];
+            let own = &work.tables[clique.start..clique.start + clique.size];
+            let from = evidence.starts[rough.variable];
+            let marginal = &mut work.marginals[from..evidence.starts[rough.variable + 1]];
+            let states = marginal.len();
+            marginal.fill(0.0);
+            for (at, (entry, sum)) in own.iter().zip(&rough.sums).enumerate() {
+                marginal[at / rough.stride % states] += entry * sum;
+            }
+            let all: f64 = marginal.iter().sum();
+            marginal.iter_mut().for_each(|p| *p /= all);
         }
     }
 }

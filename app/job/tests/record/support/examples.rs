@@ -32,7 +32,7 @@ pub(crate) fn details(title: &str) -> CarDetails {
         history: Default::default(),
         budget_h: None,
         ask_over_h: None,
-        rates: Some(Rates { currency: "EUR".into(), bench: 85.0, painter: 92.5 }),
+        rates: Some(Rates { currency: "EUR".into(), bench: 85.0, painter: 92.5, materials: None }),
         note: "Came on a trailer.".into(),
         invented: true,
     }

@@ -83,7 +83,7 @@ pub(crate) fn car(title: &str, by: &Person) -> Form {
 }
 
 /// The fields of every kind of entry that the entry form takes, without identifier and person.
-pub(crate) const KINDS: [(&str, &[(&str, &str)]); 8] = [
+pub(crate) const KINDS: [(&str, &[(&str, &str)]); 9] = [
     (
         "looked",
         &[
@@ -124,6 +124,10 @@ pub(crate) const KINDS: [(&str, &[(&str, &str)]); 8] = [
         ],
     ),
     ("made_good", &[("zone", "Z03.R"), ("note", "1.0 mm let in, plug welded")]),
+    (
+        "worked",
+        &[("zone", "Z03.R"), ("part", "metal"), ("hours", "6.5"), ("note", "two of us")],
+    ),
     ("stage_reached", &[("stage", "bare_metal")]),
     ("climate_read", &[("air", "18"), ("rh", "70"), ("panel", "15")]),
     (
