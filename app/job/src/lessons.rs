@@ -15,7 +15,7 @@ use std::ops::ControlFlow;
 use crate::car::Car;
 use crate::catalogue::Catalogue;
 use crate::ids::CarId;
-use crate::outlook::{OutlookError, zones_only};
+use crate::outlook::{OutlookError, Replayed};
 use crate::validate::zone_of;
 use truth::{Truth, truths};
 
@@ -45,7 +45,7 @@ pub struct Lesson {
 /// What a car's record teaches, in the order in which its zones became known.
 ///
 /// `catalogue` is the one without anything learned, so that what was foretold does not change with what the shop
-/// learns later. Fails as [`zones_only`] does.
+/// learns later. Fails as [`outlook`](crate::outlook::outlook) does.
 pub fn lessons(car: &Car, catalogue: &Catalogue) -> Result<Vec<Lesson>, OutlookError> {
     let mut known: Vec<(String, Truth)> = truths(car, catalogue).into_iter().collect();
     known.sort_by_key(|(_, truth)| (truth.first, truth.entry));
@@ -78,13 +78,15 @@ fn foretold(
         wanted.entry(truth.first.saturating_sub(1)).or_default().push(instance);
     }
     let Some(last) = wanted.keys().next_back().copied() else { return Ok(BTreeMap::new()) };
+    let mut shell = Replayed::new(car, catalogue)?;
     let mut chances = BTreeMap::new();
     let mut trouble = None;
     car.replay(|then| {
         if let Some(instances) = wanted.get(&then.count) {
-            match zones_only(then, catalogue) {
-                Ok(thought) => {
-                    chances.extend(instances.iter().filter_map(|id| Some(((*id).to_owned(), thought.zone(id)?.p))))
+            match shell.chances(then) {
+                Ok(all) => {
+                    let asked = all.into_iter().filter(|(id, _)| instances.contains(id));
+                    chances.extend(asked.map(|(id, p)| (id.to_owned(), p)));
                 }
                 Err(error) => trouble = Some(error),
             }

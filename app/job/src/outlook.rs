@@ -19,6 +19,7 @@ mod next;
 mod odds;
 mod range;
 mod reasons;
+mod replayed;
 mod shell;
 mod trouble;
 mod what_if;
@@ -42,6 +43,7 @@ pub use movement::{Movement, movements};
 pub use next::{NextLook, Pair};
 pub(crate) use range::hours_of_a_zone;
 pub use range::{HOURS_TOGETHER, Past, Range, SEVERITY_TOGETHER, ZoneShare, range};
+pub(crate) use replayed::Replayed;
 pub use schedule::Outcome;
 pub use schedule::factor::Factor;
 pub use trouble::Trouble;
@@ -210,13 +212,11 @@ pub fn outlook(car: &Car, catalogue: &Catalogue) -> Result<Outlook, OutlookError
 ///
 /// Fails as [`outlook`] does.
 pub fn zones_only(car: &Car, catalogue: &Catalogue) -> Result<Outlook, OutlookError> {
-    let shell = Shell::new(catalogue, &car.details, last_day(car))?;
-    let facts = Facts::gather(&shell, car);
-    let told = Told::of(&shell, &facts);
-    let chances = Hidden::of(&shell)?.chances(&told)?;
-    let zones = zones(&shell, &facts, &Moved { told: &told, chances: &chances, without: &[] })?;
+    let mut shell = Replayed::new(car, catalogue)?;
+    let zones = shell.zones(car)?;
+    let unlisted = shell.shell.unlisted;
     let (looks, pair, contradictions) = (Vec::new(), None, Vec::new());
-    Ok(Outlook { zones, troubles: Vec::new(), unlisted: shell.unlisted, looks, pair, contradictions })
+    Ok(Outlook { zones, troubles: Vec::new(), unlisted, looks, pair, contradictions })
 }
 
 fn zones(shell: &Shell<'_>, facts: &[Facts<'_>], moved: &Moved<'_>) -> Result<Vec<ZoneOutlook>, OutlookError> {
@@ -255,6 +255,3 @@ fn last_day(car: &Car) -> Date {
 
 #[cfg(test)]
 mod tests;
-
-#[cfg(test)]
-mod measure_tests;

@@ -167,7 +167,7 @@ fn refuse(app: &App, access: &Access, car: &Car, typed: &Typed, errors: &[FieldE
             .into_response();
     }
     match typed.get("kind") {
-        "looked" | "read" | "photographed" | "opened" | "made_good" => {
+        "looked" | "read" | "photographed" | "opened" | "made_good" | "worked" => {
             add::refused(&Sent { app, access, car, typed, errors })
         }
         "climate_read" | "film_judged" => coats::refused(app, access, car, typed, errors),

@@ -155,6 +155,19 @@ impl<'a> Facts<'a> {
         self.opened_pitted = None;
     }
 
+    /// As if it were looked at next and seen clear.
+    pub(super) fn suppose_clear(&mut self, how: How, entry: u64) {
+        self.doubt(Found::NotOpened);
+        self.looked.insert(how, Looked { clear: true, answers: Vec::new(), entry });
+    }
+
+    /// As if it were looked at next and seen thin or holed, nobody knows which.
+    pub(super) fn suppose_bad(&mut self, entry: u64) {
+        self.known = Known::NeedsMetal;
+        self.known_by = Some(entry);
+        self.rotten = Some(entry);
+    }
+
     fn say(&mut self, said: Said<'a>) {
         match self.said.iter_mut().find(|old| old.clue.id == said.clue.id) {
             Some(old) => *old = said,

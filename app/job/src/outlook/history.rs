@@ -6,8 +6,8 @@ use jiff::Timestamp;
 use schedule::Outcome;
 
 use super::movement::can_move;
-use super::range::drawn;
-use super::{OutlookError, zones_only};
+use super::replayed::Replayed;
+use super::{OutlookError, range};
 use crate::car::Car;
 use crate::catalogue::Catalogue;
 
@@ -38,16 +38,16 @@ pub fn history(car: &Car, catalogue: &Catalogue) -> Result<Vec<Point>, OutlookEr
     } else {
         (0..MOST).filter_map(|at| moving.get(at * last / (MOST - 1)).copied()).collect()
     };
+    let mut shell = Replayed::new(car, catalogue)?;
     let mut points = Vec::with_capacity(chosen.len());
     let mut trouble = None;
     car.replay(|then| {
         if !chosen.contains(&then.count) {
             return ControlFlow::Continue(());
         }
-        let point = zones_only(then, catalogue).and_then(|outlook| drawn(then, catalogue, &outlook, DRAWS));
-        match (point, then.entry(then.count)) {
-            (Ok(range), Some(entry)) => {
-                points.push(Point { seq: then.count, when: entry.when(), outcome: range.outcome });
+        match (range::then(&mut shell, then, catalogue, DRAWS), then.entry(then.count)) {
+            (Ok(outcome), Some(entry)) => {
+                points.push(Point { seq: then.count, when: entry.when(), outcome });
                 ControlFlow::Continue(())
             }
             (Ok(_), None) => ControlFlow::Continue(()),

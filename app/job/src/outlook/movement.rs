@@ -2,14 +2,11 @@
 
 use std::ops::ControlFlow;
 
-use super::evidence::Facts;
-use super::hidden::{Hidden, Told};
 use super::range::decided;
-use super::shell::Shell;
-use super::{Known, OutlookError, last_day};
+use super::replayed::Replayed;
+use super::{Known, OutlookError};
 use crate::car::Car;
 use crate::catalogue::Catalogue;
-use crate::details::CarDetails;
 use crate::question::Hours;
 use crate::what::What;
 
@@ -42,7 +39,8 @@ const LEAST_H: f64 = 0.05;
 /// correction. The car's age is that of its last entry throughout, so that a new year is no news.
 /// Fails as [`outlook`](super::outlook) does.
 pub fn movements(car: &Car, catalogue: &Catalogue, since: u64) -> Result<Vec<Movement>, OutlookError> {
-    let mut counter = Counter::new(car, catalogue)?;
+    let mut shell = Replayed::new(car, catalogue)?;
+    let pace = catalogue.pace().shop().mean();
     let mut movements = Vec::new();
     let mut before_h = None;
     let mut trouble = None;
@@ -53,7 +51,7 @@ pub fn movements(car: &Car, catalogue: &Catalogue, since: u64) -> Result<Vec<Mov
         if before_h.is_some() && !can_move(&entry.what) {
             return ControlFlow::Continue(());
         }
-        let after_h = match counter.mean_h(then) {
+        let after_h = match mean_h(&mut shell, then, pace) {
             Ok(after_h) => after_h,
             Err(error) => {
                 trouble = Some(error);
@@ -108,44 +106,21 @@ fn about(car: &Car, what: &What) -> Option<String> {
     }
 }
 
-/// Works out the mean again and again over one shell, which is built anew only when the details change.
-struct Counter<'a> {
-    catalogue: &'a Catalogue,
-    details: CarDetails,
-    shell: Shell<'a>,
-    hidden: Hidden,
-    on: jiff::civil::Date,
-}
-
-impl<'a> Counter<'a> {
-    fn new(car: &Car, catalogue: &'a Catalogue) -> Result<Self, OutlookError> {
-        let on = last_day(car);
-        let shell = Shell::new(catalogue, &car.details, on)?;
-        let hidden = Hidden::of(&shell)?;
-        Ok(Self { catalogue, details: car.details.clone(), shell, hidden, on })
+/// Mean hours of the whole shell as the record stood then.
+fn mean_h(shell: &mut Replayed<'_>, car: &Car, pace: f64) -> Result<f64, OutlookError> {
+    let (facts, chances) = shell.at(car)?;
+    let decided = decided(car);
+    let mut sum_h = 0.0;
+    for ((slot, fact), chance) in shell.shell.slots.iter().zip(&facts).zip(chances) {
+        let hours_h = slot.hours_if_bad(fact);
+        sum_h += match (fact.known, decided.get(&slot.instance.id)) {
+            (Known::MadeGood, _) | (Known::FoundSound, None) => 0.0,
+            (_, Some(hours)) => pert_mean(hours),
+            (Known::NeedsMetal, None) => hours_h,
+            (Known::NotKnown, None) => chance * hours_h,
+        };
     }
-
-    fn mean_h(&mut self, car: &Car) -> Result<f64, OutlookError> {
-        if self.details != car.details {
-            self.shell = Shell::new(self.catalogue, &car.details, self.on)?;
-            self.hidden = Hidden::of(&self.shell)?;
-            self.details = car.details.clone();
-        }
-        let facts = Facts::gather(&self.shell, car);
-        let decided = decided(car);
-        let chances = self.hidden.chances(&Told::of(&self.shell, &facts))?;
-        let mut sum_h = 0.0;
-        for ((slot, fact), chance) in self.shell.slots.iter().zip(&facts).zip(chances) {
-            let hours_h = slot.hours_if_bad(fact);
-            sum_h += match (fact.known, decided.get(&slot.instance.id)) {
-                (Known::MadeGood, _) | (Known::FoundSound, None) => 0.0,
-                (_, Some(hours)) => pert_mean(hours),
-                (Known::NeedsMetal, None) => hours_h,
-                (Known::NotKnown, None) => chance * hours_h,
-            };
-        }
-        Ok(sum_h * self.catalogue.pace().shop().mean())
-    }
+    Ok(sum_h * pace)
 }
 
 fn pert_mean(hours: &Hours) -> f64 {

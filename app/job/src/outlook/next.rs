@@ -92,26 +92,28 @@ pub(super) fn looks(
     Ok((looks.into_iter().map(|(look, _)| look).collect(), pair))
 }
 
-/// One look with its value, and what it does to the odds of each slot it reaches when it is clear there; `None` where no
-/// look of this key would tell anything.
+/// A look and where it tells something.
+pub(super) struct One {
+    pub(super) look: NextLook,
+    /// The slots it reaches, those with the most hours at stake first.
+    pub(super) slots: Vec<usize>,
+}
+
+/// The look of this key with its value; `None` where no look of that key would tell anything.
 pub(super) fn one(
     shell: &Shell<'_>,
     facts: &[Facts<'_>],
     hidden: &mut Hidden,
     told: &Told<'_>,
     key: &str,
-) -> Result<Option<(NextLook, Vec<(usize, f64)>)>, OutlookError> {
+) -> Result<Option<One>, OutlookError> {
     let Some(offer) = offers(shell, facts).into_iter().find(|offer| offer.key == key) else { return Ok(None) };
     let stakes: Vec<Stake> = shell.slots.iter().zip(facts).map(|(slot, fact)| stake(slot, fact)).collect();
     let reach = reach(shell, facts, &offer);
-    let clear = |reach: &Reach| {
-        let (sound, bad) = reach.answers.first().copied().unwrap_or((1.0, 1.0));
-        (reach.place, bad / sound)
-    };
-    let clear = reach.iter().map(clear).collect();
+    let slots = offer.slots.clone();
     let (engine, room) = hidden.engine();
     let gain_h = Looks::new(engine, &told.seen, &stakes, room)?.gains(&[reach])?.into_iter().sum();
-    Ok(Some((next_look(shell, facts, offer, gain_h), clear)))
+    Ok(Some(One { look: next_look(shell, facts, offer, gain_h), slots }))
 }
 
 fn stake(slot: &Slot<'_>, fact: &Facts<'_>) -> Stake {
@@ -194,9 +196,8 @@ fn answers(way: &WayOfLooking, now: f64) -> Vec<(f64, f64)> {
         |ratio: f64| if forecast::odds::strength(ratio) > forecast::odds::strength(now) { ratio / now } else { 1.0 };
     let (clear, pitted) = (1.0 - way.sound_pitted, way.sound_pitted);
     let if_bad = (clear * further(way.ratio_clear), pitted * further(way.ratio_pitted));
-    // Together they cannot be more than always.
-    let all = (if_bad.0 + if_bad.1).max(1.0);
-    let if_bad = (if_bad.0 / all, if_bad.1 / all);
+    // What "clear" does to the odds is what the record will make of it; pits can be seen in no more than the rest.
+    let if_bad = (if_bad.0, if_bad.1.min(1.0 - if_bad.0));
     vec![(clear, if_bad.0), (pitted, if_bad.1), (0.0, (1.0 - if_bad.0 - if_bad.1).max(0.0))]
 }
 

@@ -6,10 +6,9 @@ use schedule::factor::Factor;
 use schedule::range::{self as engine, SAMPLES};
 use schedule::{Common, Correlation, Findings, Item, Outcome, Part as Piece, Ranged, Shop, Spread, Way};
 
-use super::evidence::Facts;
-use super::hidden::{Hidden, Told};
-use super::shell::{Shell, spread};
-use super::{Known, Outlook, OutlookError, ZoneOutlook, last_day};
+use super::replayed::Replayed;
+use super::shell::spread;
+use super::{Known, Outlook, OutlookError, ZoneOutlook};
 use crate::car::Car;
 use crate::catalogue::{Catalogue, Found, Zone};
 use crate::details::{Aim, Rates, Stage};
@@ -82,31 +81,9 @@ pub struct Past {
 /// the option chosen. The same car gives the same range: the seed is its identifier. Fails only where the catalogue
 /// or the record holds a figure that the checks on entry refuse.
 pub fn range(car: &Car, catalogue: &Catalogue, outlook: &Outlook) -> Result<Range, OutlookError> {
-    drawn(car, catalogue, outlook, SAMPLES)
-}
-
-/// The same by this many draws.
-pub(super) fn drawn(
-    car: &Car,
-    catalogue: &Catalogue,
-    outlook: &Outlook,
-    samples: usize,
-) -> Result<Range, OutlookError> {
-    let decided = decided(car);
-    let mut metal = Vec::new();
-    let mut by_zone = Vec::new();
-    for (column, zone) in outlook.zones.iter().enumerate() {
-        let Some(item) = item(column, zone, decided.get(&zone.instance.id), catalogue)? else { continue };
-        by_zone.push(ZoneShare { zone: zone.instance.id.clone(), mean_h: 0.0, share: 0.0 });
-        metal.push(item);
-    }
-    let pace = catalogue.pace();
-    let common = Common {
-        severity: Correlation::new(SEVERITY_TOGETHER)?,
-        hours: Correlation::new(HOURS_TOGETHER)?,
-        shop: pace.shop(),
-    };
-    let findings = findings(car, catalogue, outlook, samples)?;
+    let findings = Replayed::new(car, catalogue)?.findings(car, SAMPLES, seed(car))?;
+    let (metal, mut by_zone) = metal(car, catalogue, &outlook.zones)?;
+    let common = common(catalogue)?;
     let of_metal = ranged(&metal, &findings, common, seed(car))?;
     let (mut known_h, mut guessed_h) = (0.0, 0.0);
     if let Some(of_metal) = &of_metal {
@@ -123,7 +100,12 @@ pub(super) fn drawn(
     let worked_on_metal_h = worked(&Part::Opening) + worked(&Part::Metal);
     let past = car.details.budget_h.map(|limit_h| Past {
         limit_h,
-        chance: of_metal.as_ref().map_or(0.0, |metal| metal.past(limit_h - worked_on_metal_h)),
+        chance: match &of_metal {
+            Some(metal) => metal.past(limit_h - worked_on_metal_h),
+            // Nothing is left to do, so what was worked is all there is.
+            None if worked_on_metal_h > limit_h => 1.0,
+            None => 0.0,
+        },
     });
     let parts = of_all.iter().flat_map(|all| Part::ALL.iter().copied().zip(all.stages.iter().copied()));
     Ok(Range {
@@ -140,9 +122,39 @@ pub(super) fn drawn(
             (Some(all), Some(rates)) => Some(all.money(&rates_of(rates, all.stages.len()))?),
             _ => None,
         },
-        pace: *pace,
-        notes: notes(outlook, pace),
+        pace: *catalogue.pace(),
+        notes: notes(outlook, catalogue.pace()),
     })
+}
+
+/// Only the metal hours as the record stood then.
+pub(super) fn then(
+    shell: &mut Replayed<'_>,
+    car: &Car,
+    catalogue: &Catalogue,
+    samples: usize,
+) -> Result<Outcome, OutlookError> {
+    let findings = shell.findings(car, samples, seed(car))?;
+    let (metal, _) = metal(car, catalogue, &shell.zones(car)?)?;
+    Ok(ranged(&metal, &findings, common(catalogue)?, seed(car))?.map_or(NOTHING, |metal| metal.outcome))
+}
+
+fn common(catalogue: &Catalogue) -> Result<Common, OutlookError> {
+    let (severity, hours) = (Correlation::new(SEVERITY_TOGETHER)?, Correlation::new(HOURS_TOGETHER)?);
+    Ok(Common { severity, hours, shop: catalogue.pace().shop() })
+}
+
+/// The metal that is left to do, and the zone of each item; the column of a zone that is not known is its place.
+fn metal(car: &Car, catalogue: &Catalogue, zones: &[ZoneOutlook]) -> Result<(Vec<Item>, Vec<ZoneShare>), OutlookError> {
+    let decided = decided(car);
+    let mut metal = Vec::new();
+    let mut by_zone = Vec::new();
+    for (column, zone) in zones.iter().enumerate() {
+        let Some(item) = item(column, zone, decided.get(&zone.instance.id), catalogue)? else { continue };
+        by_zone.push(ZoneShare { zone: zone.instance.id.clone(), mean_h: 0.0, share: 0.0 });
+        metal.push(item);
+    }
+    Ok((metal, by_zone))
 }
 
 const NOTHING: Outcome = Outcome { mean: 0.0, sd: 0.0, p10: 0.0, p50: 0.0, p80: 0.0, p95: 0.0 };
@@ -166,21 +178,6 @@ pub(crate) fn hours_of_a_zone(
     let item = Item::always(ways(found, !opening, zone, catalogue)?)?;
     let common = Common { severity: Correlation::NONE, hours: Correlation::NONE, shop: Shop::ONE };
     Ok(Some(engine::range(&[item], &Findings::none(SAMPLES)?, common, 0)?.outcome))
-}
-
-/// Which zones are bad in each draw, from the network.
-fn findings(car: &Car, catalogue: &Catalogue, outlook: &Outlook, samples: usize) -> Result<Findings, OutlookError> {
-    let shell = Shell::new(catalogue, &car.details, last_day(car))?;
-    let facts = Facts::gather(&shell, car);
-    let drawn = Hidden::of(&shell)?.draw(&Told::of(&shell, &facts), samples, seed(car))?;
-    let zones = outlook.zones.len();
-    let mut columns = vec![vec![0_u64; samples.div_ceil(64)]; zones];
-    for (sample, bad) in drawn.chunks_exact(zones.max(1)).enumerate() {
-        for (column, bad) in columns.iter_mut().zip(bad) {
-            column[sample / 64] |= u64::from(*bad) << (sample % 64);
-        }
-    }
-    Ok(Findings::new(samples, columns)?)
 }
 
 /// A zone's hours as the engine adds them; `None` where nothing is left to do.
@@ -238,7 +235,7 @@ fn rest(car: &Car, catalogue: &Catalogue) -> Result<Vec<Item>, OutlookError> {
         let grade = if matches!(quantity.stage, Part::Fit | Part::Fill) { grade(car.details.aim) } else { 1.0 };
         let (of, rate) = (quantity.quantity, operation.rate_h());
         let hours = Spread::new(of.low * rate.low, grade * of.likely * rate.likely, grade * of.high * rate.high)
-        .map_err(|why| OutlookError::Hours { zone: quantity.op_id.clone(), why })?;
+            .map_err(|why| OutlookError::Hours { zone: quantity.op_id.clone(), why })?;
         if hours.high() > 0.0 {
             let piece = Piece { stage: place_of(quantity.stage), hours };
             items.push(Item::always(vec![Way::new(1.0, vec![piece])?])?);

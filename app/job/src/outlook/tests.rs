@@ -1,5 +1,7 @@
 //! The odds against the trade's reading of two invented cars, zone by zone, and the words for chances.
 
+mod woven;
+
 use std::collections::BTreeSet;
 
 use forecast::odds::chance;

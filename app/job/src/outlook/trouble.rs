@@ -115,7 +115,8 @@ fn spots<'a>(shell: &Shell<'a>, facts: &[Facts<'a>]) -> Vec<Spot<'a>> {
     for (place, (slot, fact)) in shell.slots.iter().zip(facts).enumerate() {
         let rows = shell.catalogue.clues().filter(|clue| clue.prior_p.is_some() && clue.target_zone == slot.zone.id);
         for row in rows {
-            if spots.last().is_some_and(|last| last.slot == place && last.row.condition == row.condition) {
+            let mut here = spots.iter().rev().take_while(|spot| spot.slot == place);
+            if here.any(|spot| spot.row.condition == row.condition) {
                 continue;
             }
             let kind = |said: &&Said<'a>| said.clue.prior_p.is_some() && said.clue.condition == row.condition;

@@ -1,11 +1,10 @@
 //! What would follow if a look were taken and said so.
 
-use forecast::shell::Fact;
-
 use super::evidence::Facts;
 use super::hidden::{Hidden, Told};
+use super::next::{self, One};
 use super::shell::Shell;
-use super::{Chance, Known, NextLook, OutlookError, last_day, next};
+use super::{Chance, Known, NextLook, OutlookError, last_day};
 use crate::body::Instance;
 use crate::car::Car;
 use crate::catalogue::Catalogue;
@@ -58,20 +57,26 @@ pub fn what_if(car: &Car, catalogue: &Catalogue, key: &str) -> Result<Option<Wha
     let facts = Facts::gather(&shell, car);
     let told = Told::of(&shell, &facts);
     let mut hidden = Hidden::of(&shell)?;
-    let Some((look, clear)) = next::one(&shell, &facts, &mut hidden, &told, key)? else { return Ok(None) };
+    let Some(One { look, slots: reached }) = next::one(&shell, &facts, &mut hidden, &told, key)? else {
+        return Ok(None);
+    };
     let before = hidden.chances(&told)?;
-    let reached: Vec<usize> = clear.iter().map(|(slot, _)| *slot).collect();
-    let mut all_clear = told.seen.clone();
-    all_clear.facts.extend(clear.into_iter().map(|said| Fact { bears_on: vec![said] }));
+    let entry = car.count + 1;
+    let (mut all_clear, mut one_bad) = (facts.clone(), facts.clone());
+    for slot in &reached {
+        all_clear[*slot].suppose_clear(look.how, entry);
+    }
     let likeliest = reached.iter().copied().max_by(|a, b| at(&before, *a).total_cmp(&at(&before, *b)));
-    let mut one_bad = told.seen.clone();
-    one_bad.known.extend(likeliest.map(|slot| (slot, true)));
-    let mut case = |seen| -> Result<Case, OutlookError> {
-        let told = Told { seen, pieces: Vec::new() };
+    if let Some(slot) = likeliest {
+        one_bad[slot].suppose_bad(entry);
+    }
+    // The record would be read like that, were the look kept next.
+    let mut case = |then: Vec<Facts<'_>>| -> Result<Case, OutlookError> {
+        let told = Told::of(&shell, &then);
         let after = hidden.chances(&told)?;
-        let looks = next::looks(&shell, &facts, &mut hidden, &told)?.0;
+        let looks = next::looks(&shell, &then, &mut hidden, &told)?.0;
         let next = looks.into_iter().find(|next| next.key != look.key && next.worth_h > 0.0).map(|next| next.say);
-        let mean_h = (mean_h(&shell, &facts, &before), mean_h(&shell, &facts, &after));
+        let mean_h = (mean_h(&shell, &facts, &before), mean_h(&shell, &then, &after));
         Ok(Case { zones: moves(&shell, &facts, &reached, &before, &after), mean_h, next })
     };
     let (clear, bad) = (case(all_clear)?, case(one_bad)?);

@@ -25,6 +25,11 @@ const ROUNDS: usize = 100;
 /// How near to its ratio a fact is weighed, in parts of it.
 const NEAR: f64 = 1e-10;
 
+/// The largest logarithm of a weight that is tried: far above any that is wanted, and still a number.
+const MOST_WEIGHT: f64 = 100.0;
+/// The part of a step below which another way is taken.
+const LEAST_STEP: f64 = 1.0 / 64.0;
+
 /// Weights of facts that bear on several places, by the fact.
 #[derive(Default)]
 pub(super) struct Weighed(BTreeMap<Vec<(usize, u64)>, Vec<f64>>);
@@ -72,12 +77,16 @@ impl Shell {
             }
             let step: Vec<f64> = moves.iter().map(|row| whole * dot(row, &off)).collect();
             let tried: Vec<f64> = weights.iter().zip(&step).map(|(weight, step)| weight + step).collect();
-            let then = self.off(fact, &tried, room)?;
             // Places that lean on the same causes pull each other along, so that all the steps at once may be too far.
-            if dot(&then, &then) >= dot(&off, &off) {
+            let then = if largest(&tried) < MOST_WEIGHT { Some(self.off(fact, &tried, room)?) } else { None };
+            let Some(then) = then.filter(|then| dot(then, then) < dot(&off, &off)) else {
                 whole *= 0.5;
+                if whole < LEAST_STEP {
+                    // What was learned leads nowhere.
+                    (moves, whole) = (each_its_own(count), 1.0);
+                }
                 continue;
-            }
+            };
             let came: Vec<f64> = off.iter().zip(&then).map(|(off, then)| off - then).collect();
             learn(&mut moves, &step, &came);
             (weights, off, whole) = (tried, then, 1.0);

@@ -210,6 +210,24 @@ fn one_fact_on_two_places_is_not_heard_twice() {
     assert!(0.3 < once[2] && once[2] < twice[2]);
 }
 
+/// Facts that pull places which hang together in opposite ways, as far as facts may.
+#[test]
+fn facts_that_pull_both_ways_are_weighed_too() {
+    let mut worst = 0.0_f64;
+    for seed in (0..400).chain([3_340_001_091_507_862_243]) {
+        let mut dice = Dice::new(seed);
+        let plan = plan(&mut dice);
+        let shell = plan.shell(1.0);
+        let bears_on: Vec<(usize, f64)> = (0..plan.places.len()).map(|place| (place, dice.ratio(1_000.0))).collect();
+        let seen = Seen { known: vec![], facts: vec![Fact { bears_on: bears_on.clone() }] };
+        let got = shell.chances(&seen, &mut shell.room()).unwrap();
+        for ((place, ratio), got) in bears_on.iter().zip(got) {
+            worst = worst.max((odds(got) / odds(plan.places[*place].chance) / ratio - 1.0).abs());
+        }
+    }
+    assert!(worst < 1e-8, "{worst}");
+}
+
 /// A dozen places on one cause, all moved by one fact: each alone would be pulled along by eleven others.
 #[test]
 fn a_fact_on_a_dozen_places_is_weighed_too() {
