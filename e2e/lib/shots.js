@@ -9,15 +9,16 @@ const FOLDER = fileURLToPath(new URL("../shots/", import.meta.url));
 export const WIDTHS = [1440, 820, 390];
 
 /** Saves `shots/NAME-WIDTH.png` for each width, calling `check` at each. */
-export async function shoot(page, name, check = async () => {}) {
+export async function shoot(page, name, check = async () => {}, widths = WIDTHS) {
   mkdirSync(FOLDER, { recursive: true });
   const before = page.viewportSize();
-  for (const width of WIDTHS) {
+  for (const width of widths) {
     const height = width < 500 ? 844 : 900;
     await page.setViewportSize({ width, height });
     const whole = await page.evaluate(() => document.fonts.ready.then(() => document.documentElement.scrollHeight));
-    // As high as the page, so that what is fixed to the window's edge stands at the page's end.
-    await page.setViewportSize({ width, height: Math.min(Math.max(whole, height), 12_000) });
+    // As high as the page, so that what is fixed to the window's edge stands at the page's end; past 8192 px
+    // Chromium draws the beginning once more.
+    await page.setViewportSize({ width, height: Math.min(Math.max(whole, height), 8_000) });
     await page.screenshot({ path: `${FOLDER}${name}-${width}.png` });
     await page.setViewportSize({ width, height });
     await check(width);

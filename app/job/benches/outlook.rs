@@ -1,4 +1,4 @@
-//! Chances, range and movements of a car as far along as the demonstration's. `cargo bench -p job --bench outlook`.
+//! Chances, looks, range and movements of a car as far along as the demonstration's. `cargo bench -p job --bench outlook`.
 
 use std::hint::black_box;
 
@@ -8,7 +8,7 @@ use job::catalogue::Catalogue;
 use job::details::{Aim, CarDetails, Climate, Fitted, Kept};
 use job::event::{Event, Stored, encode};
 use job::ids::{CarId, EntryId, Hash, PersonId};
-use job::outlook::{movements, outlook, range};
+use job::outlook::{history, movements, outlook, range, what_if, zones_only};
 use job::person::{By, Role};
 use job::what::{ClueSeen, How, Look, MadeGood, Opened, Seen, Severity, What};
 
@@ -67,14 +67,14 @@ fn what(seq: u64, catalogue: &Catalogue, zones: &[(&str, &str)]) -> What {
     }
 }
 
-fn car(catalogue: &Catalogue) -> Car {
+fn car(catalogue: &Catalogue, count: u64) -> Car {
     let body = Body::of(BodyStyle::TwoDoorClosed).expect("the body data loads");
     let zones: Vec<(&str, &str)> =
         body.instances().iter().filter(|i| i.fitted.is_none()).map(|i| (i.id.as_str(), i.zone.as_str())).collect();
     let by = By { id: PersonId::fresh(), name: "Bench A".into(), role: Role::Bench };
     let car = CarId::fresh();
     let mut events: Vec<Stored> = Vec::new();
-    for seq in 1..=EVENTS {
+    for seq in 1..=count {
         let prev = events.last().map_or(Hash::NONE, |last| last.hash);
         let (at, what) = (jiff::Timestamp::UNIX_EPOCH, what(seq, catalogue, &zones));
         let event =
@@ -88,27 +88,65 @@ fn catalogue() -> Catalogue {
     Catalogue::starting_guesses().expect("the carried files load")
 }
 
+/// A car of which only some looks by eye are known: every zone is open, and every look is worth valuing.
+fn young(catalogue: &Catalogue) -> Car {
+    car(catalogue, 12)
+}
+
+/// With reasons, troubles, every look valued, and the best pair.
 #[divan::bench]
 fn outlook_of_the_shell(bencher: divan::Bencher) {
     let catalogue = catalogue();
-    let car = car(&catalogue);
+    let car = car(&catalogue, EVENTS);
     bencher.bench_local(|| outlook(black_box(&car), &catalogue).expect("the figures are in their ranges"));
 }
 
+/// The same where nothing is known yet, so that there are the most looks to value.
 #[divan::bench]
-fn outlook_and_range(bencher: divan::Bencher) {
+fn outlook_of_a_young_record(bencher: divan::Bencher) {
     let catalogue = catalogue();
-    let car = car(&catalogue);
+    let car = young(&catalogue);
+    bencher.bench_local(|| outlook(black_box(&car), &catalogue).expect("the figures are in their ranges"));
+}
+
+/// The chances alone.
+#[divan::bench]
+fn zones_alone(bencher: divan::Bencher) {
+    let catalogue = catalogue();
+    let car = car(&catalogue, EVENTS);
+    bencher.bench_local(|| zones_only(black_box(&car), &catalogue).expect("the figures are in their ranges"));
+}
+
+#[divan::bench]
+fn what_if_of_the_best_look(bencher: divan::Bencher) {
+    let catalogue = catalogue();
+    let car = young(&catalogue);
+    let outlook = outlook(&car, &catalogue).expect("the figures are in their ranges");
+    let key = outlook.looks.first().expect("a look").key.clone();
     bencher.bench_local(|| {
-        let outlook = outlook(black_box(&car), &catalogue).expect("the figures are in their ranges");
-        range(&car, &catalogue, &outlook).expect("the figures are in their ranges")
+        what_if(black_box(&car), &catalogue, &key).expect("the figures are in their ranges").expect("that look")
     });
+}
+
+#[divan::bench]
+fn range_of_the_shell(bencher: divan::Bencher) {
+    let catalogue = catalogue();
+    let car = car(&catalogue, EVENTS);
+    let zones = zones_only(&car, &catalogue).expect("the figures are in their ranges");
+    bencher.bench_local(|| range(black_box(&car), &catalogue, &zones).expect("the figures are in their ranges"));
+}
+
+#[divan::bench]
+fn history_of_the_range(bencher: divan::Bencher) {
+    let catalogue = catalogue();
+    let car = car(&catalogue, EVENTS);
+    bencher.bench_local(|| history(black_box(&car), &catalogue).expect("the figures are in their ranges"));
 }
 
 #[divan::bench]
 fn movements_over_100_entries(bencher: divan::Bencher) {
     let catalogue = catalogue();
-    let car = car(&catalogue);
+    let car = car(&catalogue, EVENTS);
     bencher
         .bench_local(|| movements(black_box(&car), &catalogue, EVENTS - 100).expect("the figures are in their ranges"));
 }

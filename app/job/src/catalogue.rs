@@ -95,6 +95,12 @@ pub enum CatalogueError {
         /// The names there are.
         known: String,
     },
+    /// The zones hang together so tightly that their chances cannot be worked out.
+    #[error("{}: {why}. Let fewer zones lie on two paths, or fewer paths share zones", PATHS)]
+    Woven {
+        /// What the forecast says.
+        why: String,
+    },
     /// A file was given twice.
     #[error("{file}: given twice; keep one")]
     FileTwice {
@@ -173,7 +179,12 @@ impl Catalogue {
         }
         let starting = STARTING_FILES.map(|(name, text)| (name, text.as_bytes()));
         let all: BTreeMap<&str, &[u8]> = starting.into_iter().chain(files.iter().copied()).collect();
-        Self::load(&all, shops_own)
+        let catalogue = Self::load(&all, shops_own)?;
+        if !files.is_empty() {
+            // The carried files are known to do; a shop's own might weave a shell that no forecast comes out of.
+            crate::outlook::can_weave(&catalogue).map_err(|why| CatalogueError::Woven { why: why.to_string() })?;
+        }
+        Ok(catalogue)
     }
 
     fn load(files: &BTreeMap<&str, &[u8]>, shops_own: BTreeSet<String>) -> Result<Self, CatalogueError> {

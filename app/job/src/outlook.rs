@@ -28,9 +28,10 @@ mod words;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
-use crate::body::Instance;
+use crate::body::{BodyStyle, Instance};
 use crate::car::Car;
 use crate::catalogue::{Catalogue, Found};
+use crate::details::{Aim, CarDetails, Climate, Fitted, Kept};
 use evidence::Facts;
 use forecast::odds::strength;
 use hidden::{Hidden, Told};
@@ -245,6 +246,29 @@ fn zones(shell: &Shell<'_>, facts: &[Facts<'_>], moved: &Moved<'_>) -> Result<Ve
         })
     };
     shell.slots.iter().zip(facts).enumerate().map(of).collect()
+}
+
+/// Whether every body style can be worked out by this catalogue, with all that may be fitted.
+pub(crate) fn can_weave(catalogue: &Catalogue) -> Result<(), OutlookError> {
+    for style in BodyStyle::ALL {
+        let details = CarDetails {
+            title: String::new(),
+            body: style.id().into(),
+            year: 1960,
+            climate: Climate::TemperateSalted,
+            kept: Kept::Unknown,
+            fitted: Fitted::ALL.iter().copied().collect(),
+            aim: Aim::SoundDriver,
+            history: Default::default(),
+            budget_h: None,
+            ask_over_h: None,
+            rates: None,
+            note: String::new(),
+            invented: true,
+        };
+        Hidden::of(&Shell::new(catalogue, &details, Date::constant(2000, 1, 1))?)?;
+    }
+    Ok(())
 }
 
 /// The day of the last entry: the age of the car is counted to it.

@@ -240,8 +240,9 @@ fn rates(typed: &Typed) -> Result<Option<Rates>, FieldError> {
     match (bench, painter, typed.get("currency")) {
         (None, None, "") if materials.is_none() => Ok(None),
         (bench, painter, currency) => {
-            let missing =
-                |name, what: &str| FieldError::new(name, format!("the {what} is missing"), "Enter currency, bench and painter, or none.");
+            let missing = |name, what: &str| {
+                FieldError::new(name, format!("the {what} is missing"), "Enter currency, bench and painter, or none.")
+            };
             Ok(Some(Rates {
                 currency: currency.to_string(),
                 bench: bench.ok_or_else(|| missing("rate_bench", "bench rate"))?,

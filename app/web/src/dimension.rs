@@ -135,10 +135,17 @@ mod tests {
 
     #[test]
     fn a_chance_that_moved_shows_where_it_stood_as_a_hollow_lozenge() {
-        let (before, after) = (Chance { low: 0.5, likely: 0.7, high: 0.85 }, Chance { low: 0.1, likely: 0.2, high: 0.3 });
+        let (before, after) =
+            (Chance { low: 0.5, likely: 0.7, high: 0.85 }, Chance { low: 0.1, likely: 0.2, high: 0.3 });
         let drawn = moved(&before, &after).into_string();
-        assert!(drawn.contains("before 5 in 10 or more, then") || drawn.contains("before 5 to 9 in 10, then"), "{drawn}");
-        assert!(drawn.contains("class=\"was\" d=\"M220.0 3l8") && drawn.contains("class=\"solid\" d=\"M70.0"), "{drawn}");
+        assert!(
+            drawn.contains("before 5 in 10 or more, then") || drawn.contains("before 5 to 9 in 10, then"),
+            "{drawn}"
+        );
+        assert!(
+            drawn.contains("class=\"was\" d=\"M220.0 3l8") && drawn.contains("class=\"solid\" d=\"M70.0"),
+            "{drawn}"
+        );
         let drawn = learned(0.3, &after).into_string();
         assert!(drawn.contains("starting guess about 3 in 10, now 1 to 3 in 10") && !drawn.contains('%'), "{drawn}");
         assert_eq!([0.34, 0.0, 1.0].map(tenths), ["about 3 in 10", "under 1 in 10", "over 9 in 10"]);

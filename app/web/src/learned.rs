@@ -21,6 +21,7 @@ use serde::Deserialize;
 use crate::access::Access;
 use crate::fault::Fault;
 use crate::layout::shop_page;
+use crate::range::words::more_or_less;
 use crate::state::App;
 
 /// From how much the figures of a car's sheets were learned.
@@ -60,9 +61,8 @@ pub(crate) async fn page(State(app): State<App>, access: Access, Query(ask): Que
     };
     let all = app.shop.lessons().await?;
     let finished = app.shop.finished().await?;
-    let there = |invented: bool| {
-        all.iter().any(|l| l.invented == invented) || finished.iter().any(|f| f.invented == invented)
-    };
+    let there =
+        |invented: bool| all.iter().any(|l| l.invented == invented) || finished.iter().any(|f| f.invented == invented);
     let (real, invented) = (there(false), there(true));
     let of_invented = invented && (invented_asked || !real);
     let lessons: Vec<Lesson> = all.iter().filter(|l| l.invented == of_invented).cloned().collect();
@@ -146,8 +146,8 @@ impl Sight<'_> {
                     None => div.wait { p { "No zone with hours put down was made good yet. Until then the shop's factor on hours is a starting guess: 1, give or take a quarter." } },
                     Some(kept) => {
                         p {
-                            "From " (count(factor.pieces, "finished zone", "finished zones")) ": this shop takes " b { (factor_words(factor.median)) }
-                            " than the catalogue says; the factor is " (format!("{:.2}", factor.p10)) " to " (format!("{:.2}", factor.p90)) ", likely " (format!("{:.2}", factor.median)) "."
+                            "From " (count(factor.pieces, "finished zone", "finished zones")) ": beside what the catalogue says this shop takes " b { (more_or_less(factor.median - 1.0)) }
+                            "; the factor is " (format!("{:.2}", factor.p10)) " to " (format!("{:.2}", factor.p90)) ", likely " (format!("{:.2}", factor.median)) "."
                         }
                         table {
                             caption { "How often more hours were taken than foretold" }
@@ -194,26 +194,6 @@ fn over_row(over: &Over, of: usize) -> Markup {
     }
 }
 
-/// A factor on hours in words that end before "than".
-fn factor_words(factor: f64) -> String {
-    match factor {
-        f if f > 1.03 => format!("about {} more", crate::range::words::part(f - 1.0).trim_start_matches("about ")),
-        f if f < 0.97 => format!("about {} less", crate::range::words::part(1.0 - f).trim_start_matches("about ")),
-        _ => "neither more nor less".into(),
-    }
-}
-
 fn count(n: usize, one: &str, many: &str) -> String {
     format!("{n} {}", if n == 1 { one } else { many })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_factor_is_said_in_words() {
-        let said = [1.0, 1.2, 0.8, 2.5].map(factor_words);
-        assert_eq!(said, ["neither more nor less", "about a fifth more", "about a fifth less", "about nearly all more"]);
-    }
 }

@@ -1,6 +1,7 @@
 //! The Range sheet: the hours of metal work still to do and of the whole job, what moves them most, how they narrowed,
 //! what moved since the owner was told, and what has to be asked.
 
+mod books;
 mod density;
 mod history;
 mod moved;
@@ -77,6 +78,7 @@ pub(crate) async fn page(State(app): State<App>, access: Access, Path(id): Path<
             (sight.worked())
             (moved)
             (sight.told())
+            (sight.books())
             (sight.how())
         }
     }))
@@ -105,7 +107,9 @@ impl Sight<'_> {
             format!("{:.0} to {:.0} hours still to do, likely {:.0}.", said.p10_h, said.p95_h, said.p50_h)
         };
         match self.range().past {
-            Some(past) => format!("{hours} {} of passing the {:.0} agreed.", words::in_words(past.chance), past.limit_h),
+            Some(past) => {
+                format!("{hours} {} of passing the {:.0} agreed.", words::in_words(past.chance), past.limit_h)
+            }
             None => hours,
         }
     }
@@ -150,8 +154,8 @@ impl Sight<'_> {
                 }
                 @if density.is_some() {
                     figcaption {
-                        "The higher the line, the more of such shells take so many hours."
-                        @if limit.is_some() { " Upright lines: past what was agreed. So much of the whole is passed." }
+                        "The higher the line, the more of such shells take so many hours; its last thin ends are left off."
+                        @if limit.is_some() { " Upright lines: past what was agreed; as large a part as they take of the whole, so likely is it to be passed." }
                     }
                 }
             }
@@ -176,8 +180,8 @@ impl Sight<'_> {
                     @for note in &self.range().notes { li { (note) } }
                     li { "Zones do not add up at P10 or P95: not everything goes well, or badly, at once." }
                     @if !own("zones.csv") { li { "The hours of each repair are starting guesses until the shop's own figures replace them." } }
-                    li { a.touch href="/learned" { "What this shop has found" } ": its own rates, and its own factor on hours." }
                 }
+                p { a.touch href="/learned" { "What this shop has found" } ": its own rates, and its own factor on hours." }
             }
         }
     }

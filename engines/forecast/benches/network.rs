@@ -1,6 +1,7 @@
 //! Exact answers of two well-known networks, reading one, and learning from a long history.
 //! `cargo bench -p forecast --bench network`.
 
+use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};
 use forecast::bif;
 use forecast::learn::{Opening, Rate, rate};
@@ -60,7 +61,8 @@ fn asia_update_alone(bencher: Bencher) {
 fn alarm_three_findings(bencher: Bencher) {
     let network = read(ALARM);
     let evidence = known(&network);
-    bencher.bench_local(|| {
+    // Counted, so that it can be put beside what another program does in a second.
+    bencher.counter(ItemsCount::new(1_usize)).bench_local(|| {
         let tree = compiled(black_box(&network));
         updated(&tree, &evidence, &mut tree.work(), network.variables().len())
     });

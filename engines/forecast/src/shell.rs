@@ -15,7 +15,7 @@ mod cause;
 mod fact;
 mod lean;
 
-use crate::network::{Evidence, MOST_ENTRIES, Network, NetworkError, Posterior, Table, Tree, Variable, Work};
+use crate::network::{Evidence, Network, NetworkError, Posterior, Table, Tree, Variable, Work};
 use base::stream::Stream;
 
 pub use fact::Fact;
@@ -28,6 +28,9 @@ pub const CHANCE_END: f64 = 0.001;
 pub const MOST_FACTOR: f64 = 20.0;
 /// The most places that all draws of one question hold together: a byte for each.
 pub const MOST_DRAWN: usize = 200_000_000;
+/// The most numbers that the tables of a shell hold together: some 5 MB with the maps between them, and quick enough to
+/// value every look. A car's zones on eleven wet paths take some 2 500.
+pub const MOST_WOVEN: u64 = 200_000;
 /// The most facts that bear on one place.
 pub const MOST_FACTS: usize = 100;
 
@@ -121,7 +124,7 @@ impl Shell {
     /// are given, 0 nothing in common at all.
     ///
     /// Fails on a number outside its range, a cause or place that is not there, and on places so tightly woven that an
-    /// exact answer would not fit in memory.
+    /// exact answer would not fit in [`MOST_WOVEN`] numbers.
     ///
     /// ```
     /// use forecast::shell::{Cause, Lean, Place, Seen, Shell};
@@ -148,7 +151,7 @@ impl Shell {
             tables.push(place_table(number, place, causes, coupling, &mut loadings)?);
         }
         let network = Network::new(variables, tables)?;
-        let tree = Tree::compile(&network, MOST_ENTRIES)?;
+        let tree = Tree::compile(&network, MOST_WOVEN)?;
         Ok(Self { network, tree, causes: causes.len(), chances: places.iter().map(|place| place.chance).collect() })
     }
 
@@ -299,7 +302,13 @@ fn names<const N: usize>(names: [&str; N]) -> Vec<String> {
     names.into_iter().map(str::to_owned).collect()
 }
 
-pub(crate) fn within(what: &'static str, of: impl Fn() -> String, value: f64, low: f64, high: f64) -> Result<(), ShellError> {
+pub(crate) fn within(
+    what: &'static str,
+    of: impl Fn() -> String,
+    value: f64,
+    low: f64,
+    high: f64,
+) -> Result<(), ShellError> {
     if (low..=high).contains(&value) {
         Ok(())
     } else {

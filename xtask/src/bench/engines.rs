@@ -68,6 +68,30 @@ const GOALS: &[Goal] = &[
         rival: None,
     },
     Goal {
+        work: "all marginals, Alarm with 3 findings",
+        bench: "network/alarm_three_findings",
+        limit: Limit::AtMostSeconds(2e-3),
+        rival: Some(&rivals::MARGINALS),
+    },
+    Goal {
+        work: "Asia, all marginals",
+        bench: "network/asia_all_marginals",
+        limit: Limit::AtMostSeconds(50e-6),
+        rival: None,
+    },
+    Goal {
+        work: "shell forecast with next look: every look valued",
+        bench: "outlook/outlook_of_a_young_record",
+        limit: Limit::AtMostSeconds(0.050),
+        rival: None,
+    },
+    Goal {
+        work: "what would follow from a look, both answers",
+        bench: "outlook/what_if_of_the_best_look",
+        limit: Limit::AtMostSeconds(0.100),
+        rival: None,
+    },
+    Goal {
         work: "2 000 events folded into a car",
         bench: "job/fold_2000_events",
         limit: Limit::AtMostSeconds(0.010),

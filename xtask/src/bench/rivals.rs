@@ -31,6 +31,13 @@ pub(super) const RISK: Rival = Rival {
     packages: &["numpy==2.4.6", "scipy==1.17.1"],
 };
 
+pub(super) const MARGINALS: Rival = Rival {
+    name: "pgmpy 1.1.2 (variable elimination)",
+    script: "reference/forecast/rival_marginals.py",
+    key: "updates_per_s",
+    packages: &["pgmpy==1.1.2"],
+};
+
 pub(super) const CALIBRATION: Rival = Rival {
     name: "the same fit in numpy 2.4.6, scipy 1.17.1 (least_squares)",
     script: "reference/colour/rival_calibration.py",

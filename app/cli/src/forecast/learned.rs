@@ -3,11 +3,11 @@
 use std::collections::BTreeMap;
 use std::io::{self, Write};
 
-use ::forecast::learn::{Calibration, Foretold, InBin};
+use ::forecast::learn::InBin;
 use ::schedule::factor::Over;
 use job::catalogue::TaughtShare;
 use job::ids::CarId;
-use job::lessons::{Lesson, lessons, taught_by};
+use job::lessons::{Lesson, scores, taught_by};
 use job::pace::{Finished, Pace, pace};
 use job::shop::Shop;
 use serde::Serialize;
@@ -141,9 +141,7 @@ impl Learned {
         let others = others.collect::<std::collections::BTreeSet<_>>().len();
         finished.retain(|one| one.invented == invented);
         let cars = cars(shop, &of_kind, &finished).await?;
-        let foretold: Vec<Foretold> = of_kind.iter().map(|l| Foretold { p: l.foretold, bad: l.bad }).collect();
-        let picture = Calibration::of(&foretold).map_err(Stop::failed)?;
-        let learned = Calibration::of(&learned(shop, &cars).await?).map_err(Stop::failed)?;
+        let kept = scores(&of_kind, shop.catalogue()).map_err(Stop::failed)?;
         let taught = shop.catalogue().taught(&of_kind);
         let rates = taught.rates.iter().map(|rate| Rate {
             name: shop.catalogue().zone(&rate.zone_id).map(|zone| zone.name.clone()).unwrap_or_default(),
@@ -162,14 +160,14 @@ impl Learned {
             bad: (&clue.bad).into(),
             sound: (&clue.sound).into(),
         });
-        let bins = picture.bins.iter().filter_map(|bin| Some(Bin::of(bin.from, bin.to, &bin.zones?)));
+        let bins = kept.start.bins.iter().filter_map(|bin| Some(Bin::of(bin.from, bin.to, &bin.zones?)));
         Ok(Self {
             invented,
             others,
             rates: rates.collect(),
             clues: clues.collect(),
             calibration: bins.collect(),
-            brier: Brier { zones: picture.count, starting_guesses: picture.brier, learned: learned.brier },
+            brier: Brier { zones: kept.start.count, starting_guesses: kept.start.brier, learned: kept.learned.brier },
             hours: Hours::of(&pace(&finished), &finished),
             cars,
         })
@@ -193,17 +191,6 @@ async fn cars(shop: &Shop, lessons: &[Lesson], finished: &[Finished]) -> Result<
         cars.push(Taught { car, title, zones, bad, finished });
     }
     Ok(cars)
-}
-
-/// What would have been foretold of each car's zones with what the other cars taught.
-async fn learned(shop: &Shop, cars: &[Taught]) -> Result<Vec<Foretold>, Stop> {
-    let mut foretold = Vec::new();
-    for of in cars.iter().filter(|of| of.zones > 0) {
-        let car = shop.car(of.car).await?;
-        let again = lessons(&car, &shop.taught(of.car).await?.catalogue)?;
-        foretold.extend(again.iter().map(|lesson| Foretold { p: lesson.foretold, bad: lesson.bad }));
-    }
-    Ok(foretold)
 }
 
 impl From<&Lesson> for By {
@@ -259,8 +246,10 @@ impl Answer for Learned {
             writeln!(out, "No {kind} car has taught anything yet: no zone of one is known from inside.")?;
         } else {
             writeln!(out, "What {} {kind} cars have taught:", self.cars.len())?;
-            let mut rows = vec![row!["car", "title", "zones known", "of them bad", "finished with hours"]];
-            rows.extend(self.cars.iter().map(|c| row![c.car, c.title, c.zones, c.bad, c.finished]));
+            let mut rows = vec![row!["", "car", "zones known", "of them bad", "finished with hours", "id"]];
+            rows.extend(
+                (1..).zip(&self.cars).map(|(n, c): (usize, _)| row![n, c.title, c.zones, c.bad, c.finished, c.car]),
+            );
             columns(out, &rows)?;
         }
         if self.others > 0 {
@@ -274,8 +263,17 @@ impl Answer for Learned {
         let two = |p: f64| format!("{p:.2}");
         if !self.rates.is_empty() {
             writeln!(out)?;
-            let mut rows =
-                vec![row!["zone", "name", "starting guess", "now", "from", "to", "known", "bad", "taught by entries"]];
+            let mut rows = vec![row![
+                "zone",
+                "name",
+                "starting guess",
+                "now",
+                "from",
+                "to",
+                "known",
+                "bad",
+                "taught by car.entry"
+            ]];
             rows.extend(self.rates.iter().map(|r| {
                 let by: Vec<String> = r.taught_by.iter().map(|by| self.said(by)).collect();
                 row![r.zone, r.name, two(r.start), two(r.now), two(r.low), two(r.high), r.opened, r.bad, by.join(", ")]
@@ -335,7 +333,7 @@ impl Learned {
         if let (Some(start), Some(learned)) = (self.brier.starting_guesses, self.brier.learned) {
             writeln!(
                 out,
-                "Brier score, 0 being best: {start:.3} by the starting guesses, {learned:.3} with what the other cars taught"
+                "Brier score, 0 being best: {start:.3} by the starting guesses, {learned:.3} with the base rates that the other cars taught"
             )?;
         }
         Ok(())

@@ -71,6 +71,7 @@ struct Part {
 #[derive(Debug, Serialize)]
 struct Money {
     currency: String,
+    with_materials: bool,
     #[serde(flatten)]
     amounts: Spread,
 }
@@ -166,7 +167,11 @@ impl Range {
                 .map(|(part, hours)| Part { part: part.key(), words: part.words(), hours: hours.into() })
                 .collect(),
             whole: (&range.whole).into(),
-            money: money.map(|(amounts, rates)| Money { currency: rates.currency.clone(), amounts: amounts.into() }),
+            money: money.map(|(amounts, rates)| Money {
+                currency: rates.currency.clone(),
+                with_materials: rates.materials.is_some(),
+                amounts: amounts.into(),
+            }),
             pace: Pace {
                 median: range.pace.median,
                 p10: range.pace.p10,
@@ -216,7 +221,8 @@ impl Answer for Range {
         rows.extend(self.parts.iter().map(|part| part.hours.row(&format!("  {}", part.words.to_lowercase()))));
         rows.push(self.whole.row("the whole job"));
         if let Some(money) = &self.money {
-            rows.push(money.amounts.row(&format!("at the shop's rates, {}, without materials", money.currency)));
+            let materials = if money.with_materials { "with" } else { "without" };
+            rows.push(money.amounts.row(&format!("at the shop's rates, {}, {materials} materials", money.currency)));
         }
         columns(out, &rows)?;
         if let Some(past) = &self.past {

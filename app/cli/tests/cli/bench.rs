@@ -185,14 +185,19 @@ pub(crate) struct Look<'a> {
 /// Sends a look; gives the status and the body, or nothing when no whole answer came.
 pub(crate) fn post(address: &str, car: &str, look: &Look<'_>) -> Option<(u16, String)> {
     let base = look.base.to_string();
-    let severity = if look.result == "bad" { "pitted" } else { "" };
+    // How bad stands in place of "bad".
+    let (result, severity) = match look.result {
+        "bad" => ("bad", "pitted"),
+        "thin" => ("bad", "thin"),
+        other => (other, ""),
+    };
     let fields = [
         ("entry", look.entry),
         ("base", &base),
         ("kind", "looked"),
         ("zone", look.zone),
         ("how", "tap_and_probe"),
-        ("result", look.result),
+        ("result", result),
         ("severity", severity),
         ("note", "rings"),
         ("who", look.who),

@@ -32,7 +32,9 @@ fn regression_two_demos_are_the_same_and_tell_a_whole_story() {
         assert_eq!(read["kind"] == "car_opened", read["data"]["invented"] == true);
     }
     assert!((140..=180).contains(&kinds.values().sum::<usize>()), "{kinds:?}");
-    for (kind, least) in [("looked", 50), ("read", 12), ("photographed", 24), ("opened", 5), ("made_good", 4)] {
+    for (kind, least) in
+        [("looked", 50), ("read", 12), ("photographed", 24), ("opened", 5), ("made_good", 4), ("worked", 9)]
+    {
         assert!(kinds[kind] >= least, "{kind}: {kinds:?}");
     }
     for (kind, count) in [("colour_measured", 2), ("climate_read", 4), ("film_judged", 4), ("withdrawn", 1)] {
@@ -53,6 +55,7 @@ fn regression_two_demos_are_the_same_and_tell_a_whole_story() {
     the_owner_was_asked_first(&bench, first["car"].as_str().unwrap(), &record);
 
     the_colour_was_worked_out(&bench, &record);
+    the_shop_has_learned(&bench, &first["car"]);
 
     let report = std::fs::read(bench.path("demo-out/report.pdf")).unwrap();
     assert!(report.starts_with(b"%PDF-"));
@@ -101,6 +104,28 @@ fn the_owner_was_asked_first(bench: &Bench, car: &str, record: &str) {
     let odds = bench.run(&odds).json();
     let waits = odds["zones"].as_array().expect("a list").iter().filter_map(|zone| zone["waits"].as_str());
     assert!(waits.clone().count() >= 6 && waits.clone().all(|why| why.contains("question")));
+}
+
+/// Two cars were finished before this one; they teach it and each other, and no real car.
+fn the_shop_has_learned(bench: &Bench, car: &Value) {
+    let asked = |more: &[&str]| {
+        let learned = ["forecast", "learned", "--json", "--database", "sqlite:demo-out/shop.sqlite"];
+        bench.run(&[&learned[..], more].concat()).json()
+    };
+    let real = asked(&[]);
+    assert_eq!((real["cars"].as_array().map(Vec::len), &real["others"]), (Some(0), &3.into()));
+    let learned = asked(&["--invented"]);
+    let cars = learned["cars"].as_array().expect("a list");
+    assert_eq!((cars.len(), &cars[0]["car"]), (3, car));
+    assert!(
+        cars.iter().all(|car| car["zones"].as_u64() >= Some(20) && car["finished"].as_u64() >= Some(4)),
+        "{cars:?}"
+    );
+    assert!(learned["clues"].as_array().expect("a list").iter().any(|clue| clue["bad"]["looked"].as_u64() >= Some(3)));
+    let brier = |key: &str| learned["brier"][key].as_f64().expect("a number");
+    assert!(brier("learned") < brier("starting_guesses") && brier("starting_guesses") < 0.25, "{}", learned["brier"]);
+    let hours = &learned["hours"];
+    assert!(hours["p10"].as_f64() > Some(1.0) && hours["pieces"].as_u64() >= Some(30), "{hours}");
 }
 
 /// The kept recipe is the first that was found and meets the brief; its stored cards are its own; the correction

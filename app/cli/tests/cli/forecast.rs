@@ -1,4 +1,4 @@
-//! `forecast odds`, `forecast range`, `schedule risk`.
+//! `forecast odds`, `forecast look`, `forecast range`, `forecast learned`, `car hours`, `schedule risk`.
 
 use std::fmt::Write;
 
@@ -169,4 +169,129 @@ fn odds_and_range_of_a_car_follow_its_record() {
     bench.run(&["forecast", "range", &car, "--since", "0"]).refused(2, &["--since", "0"]);
     bench.run(&["forecast", "odds", &entry(7)]).refused(2, &["no car"]);
     bench.run(&["forecast", "odds", "x"]).refused(2, &["\"x\""]);
+}
+
+#[test]
+fn looks_are_ranked_and_say_what_would_follow() {
+    let bench = Bench::with_lead();
+    let car = bench.car();
+    let answer = bench.run(&["forecast", "look", &car, "--json"]).json();
+    let looks = answer["looks"].as_array().unwrap();
+    let worth: Vec<f64> = looks.iter().map(|look| figure(look, "worth_hours")).collect();
+    assert!(worth.is_sorted_by(|a, b| a >= b) && worth[0] > 0.0, "{worth:?}");
+    for look in looks {
+        let less = figure(look, "gain_hours") - figure(&look["hours"], "likely");
+        assert!((less - figure(look, "worth_hours")).abs() < 1e-9 && figure(look, "stake_hours") > 0.0, "{look}");
+        assert!(!look["reaches"].as_array().unwrap().is_empty(), "{look}");
+        assert!(look["for"].as_array().unwrap().len() <= 3 && look["against"].as_array().unwrap().len() <= 3, "{look}");
+    }
+    // The car is outdoors on salted roads: something speaks for rot.
+    assert!(!looks[0]["for"].as_array().unwrap().is_empty(), "{}", looks[0]);
+    let key = looks[0]["key"].as_str().unwrap();
+    assert_eq!((&answer["what_if"], &answer["contradictions"]), (&Value::Null, &Value::Array(Vec::new())));
+
+    let asked = bench.run(&["forecast", "look", &car, "--what", key, "--json"]).json()["what_if"].clone();
+    assert_eq!(asked["look"]["key"], key);
+    let mean = |case: &str, then: &str| figure(&asked[case], then);
+    assert!(mean("clear", "mean_hours_after") < mean("clear", "mean_hours_before"), "{asked}");
+    assert!(mean("bad", "mean_hours_after") > mean("clear", "mean_hours_after"), "{asked}");
+    for moved in asked["clear"]["zones"].as_array().unwrap().iter().filter(|zone| zone["reached"] == true) {
+        assert!(figure(&moved["after"], "likely") < figure(&moved["before"], "likely"), "{moved}");
+    }
+    for more in [&[][..], &["--what", key]] {
+        let read = bench.run(&[&["forecast", "look", &car], more].concat());
+        assert!(read.code == 0 && read.out.contains(looks[0]["say"].as_str().unwrap()), "{read:?}");
+    }
+    bench.run(&["forecast", "look", &car, "--what", "W99"]).refused(2, &["--what", "\"W99\"", key]);
+    bench.run(&["forecast", "look", &entry(7)]).refused(2, &["no car"]);
+}
+
+/// Two looks at one place that cannot both be right are named, the later one counts.
+#[test]
+fn looks_that_contradict_each_other_are_named() {
+    let bench = Bench::with_lead();
+    let (car, who) = (bench.car(), bench.lead());
+    {
+        let server = bench.serve();
+        for (base, result) in [(1, "thin"), (2, "clear")] {
+            let look = Look { entry: &entry(base), base, zone: "Z01.L", result, who: &who };
+            assert_eq!(post(&server.address, &car, &look).unwrap().0, 201);
+        }
+    }
+    let answer = bench.run(&["forecast", "look", &car, "--json"]).json();
+    let told = &answer["contradictions"][0];
+    assert_eq!((told["zone"].as_str(), &told["earlier"], &told["later"]), (Some("Z01.L"), &2.into(), &3.into()));
+    assert!(bench.run(&["forecast", "look", &car]).out.contains("cannot both be right"));
+}
+
+#[test]
+fn a_shop_without_history_has_learned_nothing() {
+    let bench = Bench::with_lead();
+    let empty = bench.run(&["forecast", "learned", "--json"]).json();
+    let car = bench.car();
+    let answer = bench.run(&["forecast", "learned", "--json"]).json();
+    assert_eq!(answer, empty);
+    for list in ["cars", "rates", "clues", "calibration"] {
+        assert_eq!(answer[list].as_array().map(Vec::len), Some(0), "{list}");
+    }
+    assert_eq!((&answer["brier"]["zones"], &answer["brier"]["learned"]), (&0.into(), &Value::Null));
+    assert_eq!((&answer["hours"]["pieces"], figure(&answer["hours"], "median")), (&0.into(), 1.0));
+    assert!(bench.run(&["forecast", "learned"]).out.contains("No real car has taught anything"));
+    let range = bench.run(&["forecast", "range", &car, "--json"]).json();
+    assert_eq!((&range["pace"]["pieces"], &range["money"], &range["past"]), (&0.into(), &Value::Null, &Value::Null));
+    let parts: f64 = range["parts"].as_array().unwrap().iter().map(|part| figure(part, "mean")).sum();
+    assert!((parts - figure(&range["whole"], "mean")).abs() < 1e-6 * parts, "{range}");
+    let shares: f64 = range["density"].as_array().unwrap().iter().map(|bin| figure(bin, "share")).sum();
+    assert!((shares - 1.0).abs() < 1e-9, "{shares}");
+}
+
+/// A zone that became known on one car moves the base rate by which the next one is judged, and a car never teaches
+/// itself.
+#[test]
+fn one_car_teaches_the_next() {
+    let bench = Bench::with_lead();
+    let (first, who) = (bench.car(), bench.lead());
+    let second = bench.car();
+    let before = bench.run(&["forecast", "odds", &second, "--json"]).json();
+    {
+        let server = bench.serve();
+        let look = Look { entry: &entry(1), base: 1, zone: "Z52", result: "thin", who: &who };
+        assert_eq!(post(&server.address, &first, &look).unwrap().0, 201);
+    }
+    let learned = bench.run(&["forecast", "learned", "--json"]).json();
+    let rate = &learned["rates"][0];
+    assert_eq!((rate["zone"].as_str(), &rate["opened"], &rate["bad"]), (Some("Z52"), &1.into(), &1.into()));
+    assert!(figure(rate, "now") > figure(rate, "start"), "{rate}");
+    assert_eq!((rate["taught_by"][0]["car"].as_str(), &rate["taught_by"][0]["entry"]), (Some(&*first), &2.into()));
+    assert_eq!((&learned["brier"]["zones"], &learned["cars"][0]["bad"]), (&1.into(), &1.into()));
+    assert_eq!(learned["brier"]["starting_guesses"], learned["brier"]["learned"], "it had no other car to learn from");
+    let roof = |odds: &Value| {
+        let zone = odds["zones"].as_array().unwrap().iter().find(|zone| zone["zone"] == "Z52").cloned().unwrap();
+        figure(&zone["alone"], "likely")
+    };
+    let after = bench.run(&["forecast", "odds", &second, "--json"]).json();
+    assert!(roof(&after) > roof(&before), "{} {}", roof(&after), roof(&before));
+    let read = bench.run(&["forecast", "learned"]);
+    assert!(read.code == 0 && read.out.contains("1.2") && read.out.contains("Brier"), "{read:?}");
+    let none = bench.run(&["forecast", "learned", "--invented"]);
+    assert!(none.out.contains("No invented car") && none.out.contains("Not counted: 1"), "{none:?}");
+}
+
+#[test]
+fn hours_are_put_down_and_added() {
+    let bench = Bench::with_lead();
+    let car = bench.car();
+    let put = |more: &[&str]| bench.run(&[&["car", "hours", &car, "--by", "Lead", "--json"], more].concat());
+    let first = put(&["--zone", "Z03.R", "--part", "opening", "--hours", "2.5"]).json();
+    assert_eq!((first["entry"].as_u64(), figure(&first, "so_far_h")), (Some(2), 2.5));
+    assert_eq!(figure(&put(&["--zone", "Z03.R", "--part", "metal", "--hours", "4"]).json(), "so_far_h"), 6.5);
+    assert_eq!(figure(&put(&["--part", "other", "--hours", "10"]).json(), "so_far_h"), 16.5);
+    assert_eq!(figure(&bench.run(&["forecast", "range", &car, "--json"]).json(), "worked_h"), 16.5);
+    put(&["--zone", "Z99", "--part", "metal", "--hours", "1"]).refused(2, &["Z99"]);
+    put(&["--part", "metal", "--hours", "0"]).refused(2, &["hours"]);
+    put(&["--part", "metal", "--hours", "-1"]).refused(2, &["hours"]);
+    put(&["--part", "metal", "--hours", "NaN"]).refused(2, &["hours"]);
+    put(&["--part", "metal", "--hours", "201"]).refused(2, &["hours", "200"]);
+    put(&["--part", "welding", "--hours", "1"]).refused(2, &["welding", "metal"]);
+    assert_eq!(bench.record(&car).len(), 4);
 }

@@ -75,10 +75,10 @@ fn a_file_that_is_not_the_format_is_refused_where_it_goes_wrong() {
     };
     refused("0.25, 0.75;", "0.25, x;", &["line 8", "column 20", "x", "right would be"]);
     refused("0.25, 0.75;", "0.25, 1.75;", &["line 8", "1.75"]);
-    refused("0.25, 0.75;", "0.25, 0.95;", &["rust", "1.2"]);
+    refused("0.25, 0.75;", "0.25, 0.95;", &["line 8", "1.2", "sum of 1"]);
     refused("rust | wet", "rust | damp", &["line 5", "damp"]);
-    refused("(damp) 0.5, 0.5;", "", &["rust", "damp"]);
-    refused("table 0.5, 0.25, 0.25", "table 0.5, 0.5", &["line 4"]);
+    refused("(damp) 0.5, 0.5;", "", &["line 9", "no row for \"damp\""]);
+    refused("table 0.5, 0.25, 0.25", "table 0.5, 0.5", &["line 4", "2 probabilities", "3"]);
     asked(&bench, "", &[]).refused(2, &["net.bif", "line 1", "network"]);
     asked(&bench, b"network s { }\nvariable \xFF", &[]).refused(2, &["net.bif", "line 2, column 10", "0xff", "UTF-8"]);
     asked(&bench, "network n { }\n".repeat(720_000), &[]).refused(2, &["net.bif", "10000000 bytes"]);

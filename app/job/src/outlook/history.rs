@@ -12,9 +12,9 @@ use crate::car::Car;
 use crate::catalogue::Catalogue;
 
 /// The most points of a history: more would not be told apart.
-const MOST: usize = 24;
-/// Draws of each point: enough for a line on a picture, with P95 good to about 2 %.
-const DRAWS: usize = 2_048;
+const MOST: usize = 20;
+/// Draws of each point: enough for a line on a picture, with P95 good to about 3 %.
+const DRAWS: usize = 1_024;
 
 /// The range as it stood after one entry.
 #[derive(Debug, Clone, PartialEq)]

@@ -120,6 +120,13 @@ impl Shop {
     /// # Errors
     /// As [`Shop::forecast`].
     pub async fn told(&self, car: &Car) -> Result<RangeSaid, ShopError> {
-        Ok(ask::said(&self.forecast(car).await?.range))
+        let taught = self.taught(car.id).await?;
+        let of = Of::new(car, &taught);
+        let known = kept(&self.forecasts.lock().unwrap_or_else(PoisonError::into_inner).forecasts, car.id, &of);
+        match known {
+            Some(known) => Ok(ask::said(&known.range)),
+            // Looks need not be valued for a range.
+            None => Ok(ask::told(car, &taught.catalogue)?),
+        }
     }
 }

@@ -6,12 +6,21 @@ use job::ids::Hash;
 use job::outlook::{Range, movements, range};
 use job::question::{Answer, AnswerWay, Choice, Hours, Question, RangeSaid, Shown};
 use job::what::{How, Seen, Severity, What};
+use job::worked::{Part, Worked};
 
 use super::record::{Record, catalogue, look, made_good, opened, same, zone_of};
 
 fn range_of(record: &Record) -> Range {
     let (car, catalogue) = (record.fold(), catalogue());
     range(&car, catalogue, &record.outlook()).unwrap()
+}
+
+/// The parts of the job that are metal.
+const METAL: [Part; 2] = [Part::Opening, Part::Metal];
+
+/// What the shop's own factor does to mean hours.
+fn pace() -> f64 {
+    catalogue().pace().shop().mean()
 }
 
 fn mean_of(range: &Range, zone: &str) -> Option<f64> {
@@ -31,7 +40,15 @@ fn a_range_adds_up_and_repeats() {
     assert!(same(told.known_h, mean_of(&told, "Z01.R").unwrap()));
     let shares: f64 = told.by_zone.iter().map(|zone| zone.share).sum();
     assert!((shares - 1.0).abs() < 1e-9);
-    assert!(told.notes[0].contains("0.3") && told.notes[0].contains("0.5"));
+    assert!(told.notes[0].contains("network") && told.notes[1].contains("0.3") && told.notes[1].contains("0.5"));
+    // The picture of it is all of the draws, and the parts of the job hold at least the metal.
+    let drawn: f64 = told.density.iter().map(|(_, share)| share).sum();
+    assert!((drawn - 1.0).abs() < 1e-9 && told.density.windows(2).all(|pair| pair[0].0 < pair[1].0));
+    let parts: f64 = told.parts.iter().map(|(_, part)| part.mean).sum();
+    assert!((parts - told.whole.mean).abs() < 1e-6 && told.whole.mean >= o.mean);
+    let metal: f64 = told.parts.iter().filter(|(part, _)| METAL.contains(part)).map(|(_, part)| part.mean).sum();
+    assert!(metal > o.mean - 1e-6, "{metal} {}", o.mean);
+    assert!(told.past.is_none() && told.money.is_none() && told.worked_h == 0.0);
 }
 
 #[test]
@@ -58,14 +75,14 @@ fn invariant_findings_that_go_together_make_the_range_wider() {
 fn what_is_opened_costs_no_opening_and_what_is_done_costs_nothing() {
     let mut record = Record::new();
     let zone = zone_of(&record.outlook(), "Z51.L");
-    assert!(same(mean_of(&range_of(&record), "Z51.L").unwrap(), zone.chance.likely * zone.stake_h));
+    assert!(same(mean_of(&range_of(&record), "Z51.L").unwrap(), zone.p * zone.stake_h * pace()));
     record.add(opened("Z51.L", Some(Severity::Holed)));
     let zone = zone_of(&record.outlook(), "Z51.L");
     assert_eq!(zone.found, Found::Holed);
     let hours = catalogue().zone("Z51").unwrap().hours;
     let pert = |h: job::catalogue::Spread| (h.low + 4.0 * h.likely + h.high) / 6.0;
     let expected = 0.35 * pert(hours.patch) + 0.45 * pert(hours.section) + 0.20 * pert(hours.full);
-    assert!(same(zone.stake_h, expected) && same(mean_of(&range_of(&record), "Z51.L").unwrap(), expected));
+    assert!(same(zone.stake_h, expected) && same(mean_of(&range_of(&record), "Z51.L").unwrap(), expected * pace()));
     record.add(made_good("Z51.L"));
     record.add(opened("Z51.R", None));
     let told = range_of(&record);
@@ -80,6 +97,40 @@ fn a_shell_that_is_done_has_a_range_of_nothing() {
     }
     let told = range_of(&record);
     assert_eq!((told.outcome.mean, told.outcome.p95, told.known_h, told.guessed_h), (0.0, 0.0, 0.0, 0.0));
+    assert!(told.density.is_empty() && told.by_zone.is_empty());
+    // There is still the rest of the job, but no metal in what the zones ask for.
+    assert!(told.whole.mean > 0.0);
+}
+
+fn worked(part: Part, hours_h: f64) -> What {
+    What::Worked(Worked { zone: None, part, hours_h, note: String::new() })
+}
+
+/// What was agreed, against what was worked on the metal and what is still to come.
+#[test]
+fn the_chance_to_pass_what_was_agreed_counts_what_was_worked() {
+    let with = |budget_h| Record::of(job::details::CarDetails { budget_h: Some(budget_h), ..super::record::details() });
+    let mut record = with(400.0);
+    let past = |record: &Record| range_of(record).past.unwrap();
+    let before = past(&record);
+    assert!(before.limit_h == 400.0 && (0.0..=1.0).contains(&before.chance));
+    record.add(worked(Part::Colour, 50.0));
+    assert_eq!((past(&record).chance, range_of(&record).worked_h), (before.chance, 50.0));
+    record.add(worked(Part::Metal, 60.0));
+    assert!(past(&record).chance > before.chance && range_of(&record).worked_h == 110.0);
+    // A quarter of all draws pass the hours that three quarters stay below.
+    let o = range_of(&Record::new()).outcome;
+    for (limit_h, wanted) in [(o.p10, 0.9), (o.p50, 0.5), (o.p80, 0.2), (o.p95, 0.05)] {
+        assert!((past(&with(limit_h)).chance - wanted).abs() < 0.01, "{limit_h}");
+    }
+    // Nothing is left, and the metal took more than was agreed.
+    let mut done = with(20.0);
+    for zone in done.zones().zones {
+        done.add(made_good(&zone.instance.id));
+    }
+    assert_eq!(past(&done).chance, 0.0);
+    done.add(worked(Part::Metal, 30.0));
+    assert_eq!(past(&done).chance, 1.0);
 }
 
 /// The owner is asked about a zone and takes B.
@@ -122,7 +173,7 @@ fn what_the_owner_decided_is_certain() {
     let before = range_of(&record);
     let seq = decide(&mut record, &["Z01.L", "Z03.L"], Hours { low: 10.0, likely: 16.0, high: 28.0 });
     let after = range_of(&record);
-    assert!(same(mean_of(&after, "Z01.L").unwrap(), (10.0 + 64.0 + 28.0) / 6.0));
+    assert!(same(mean_of(&after, "Z01.L").unwrap(), (10.0 + 64.0 + 28.0) / 6.0 * pace()));
     // The other zone of the question is contained in its hours.
     assert!(mean_of(&before, "Z03.L").is_some() && mean_of(&after, "Z03.L").is_none());
     let moved = movements(&record.fold(), catalogue(), seq - 1).unwrap();

@@ -8,7 +8,7 @@ use job::catalogue::Catalogue;
 use job::details::{Aim, CarDetails, Climate, Kept};
 use job::event::{Event, Stored, encode};
 use job::ids::{CarId, EntryId, Hash, PersonId};
-use job::outlook::{Outlook, ZoneOutlook, outlook};
+use job::outlook::{Outlook, ZoneOutlook, outlook, zones_only};
 use job::person::{By, Role};
 use job::what::{ClueSeen, How, Look, MadeGood, Opened, Seen, Severity, What, Withdrawn};
 use uuid::Uuid;
@@ -116,9 +116,20 @@ impl Record {
         outlook(&self.fold(), catalogue()).unwrap()
     }
 
+    /// The chance of a zone by the odds rules alone, in which zones tell of each other only through what is known
+    /// next door.
+    pub(crate) fn alone(&self, zone: &str) -> f64 {
+        zone_of(&self.zones(), zone).alone.likely
+    }
+
+    /// The zones without the looks, which is quicker.
+    pub(crate) fn zones(&self) -> Outlook {
+        zones_only(&self.fold(), catalogue()).unwrap()
+    }
+
     /// The likely chance of a zone.
     pub(crate) fn p(&self, zone: &str) -> f64 {
-        zone_of(&self.outlook(), zone).chance.likely
+        zone_of(&self.zones(), zone).chance.likely
     }
 }
 

@@ -51,7 +51,9 @@ fn draw(bins: &[(&Bin, InBin)]) -> Markup {
     let y = |share: f64| FLOOR - (FLOOR - TOP) * share.clamp(0.0, 1.0);
     let says: Vec<String> = bins
         .iter()
-        .map(|(bin, zones)| format!("called {}, {} of {} bad, {}", called(bin), zones.bad, zones.count, tenths(zones.share)))
+        .map(|(bin, zones)| {
+            format!("called {}, {} of {} bad, {}", called(bin), zones.bad, zones.count, tenths(zones.share))
+        })
         .collect();
     html! {
         svg.plot.chart viewBox="0 0 440 420" role="img" aria-label=(format!("Were the chances right: {}.", says.join("; "))) {

@@ -29,7 +29,7 @@ impl Sight<'_> {
                         summary {
                             span {
                                 b { (self.zone_name(&rate.zone_id)) } br;
-                                span.soft { (opened(rate.opened, rate.bad)) ". Guess " (tenths(rate.start)) ", now " (in_ten(&now)) }
+                                span.soft.small { (opened(rate.opened, rate.bad)) ". Guess " (tenths(rate.start)) ", now " (in_ten(&now)) }
                             }
                             (dimension::learned(rate.start, &now))
                         }
@@ -85,10 +85,15 @@ impl Sight<'_> {
             }
         };
         html! {
-            details.fold.clue {
+            details.guess.clue {
                 summary {
-                    span { b { @if let Some(row) = row { (upper(&row.clue)) } @else { (clue.clue_id) } }
-                        @if let Some(row) = row { br; span.soft.small { "about: " (self.zone_name(&row.target_zone)) ", looked for " (count(clue.bad.looked + clue.sound.looked, "time", "times")) } } }
+                    span {
+                        b { @if let Some(row) = row { (upper(&row.clue)) } @else { (clue.clue_id) } } br;
+                        span.soft.small {
+                            @if let Some(row) = row { (self.zone_name(&row.target_zone)) ", " }
+                            "looked for " (count(clue.bad.looked + clue.sound.looked, "time", "times"))
+                        }
+                    }
                 }
                 (share(&clue.bad, "bad metal"))
                 (share(&clue.sound, "sound metal"))

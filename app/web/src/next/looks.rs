@@ -152,7 +152,10 @@ impl Sight<'_> {
 
 /// Hours of a look as a range.
 pub(super) fn takes(of: Spread) -> String {
+    // A figure and its unit stay on one line.
     format!("{} to {}, likely {}", hours(of.low), hours(of.high), hours(of.likely))
+        .replace(" h", "\u{a0}h")
+        .replace(" min", "\u{a0}min")
 }
 
 fn takes_both(one: Spread, other: Spread) -> String {

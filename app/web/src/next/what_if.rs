@@ -21,9 +21,11 @@ pub(super) async fn page(app: &App, access: &Access, car: &Car, key: &str) -> Re
     let what_if = app.shop.what_if(car, key).await?.ok_or(Fault::NotFound("look that would still tell something"))?;
     let look = &what_if.look;
     let writes = access.role.may(May::Write);
-    let to = look.reaches.first().map(|zone| {
-        if writes { link::look(car.id, &zone.id) } else { link::zone(car.id, &zone.id) }
-    });
+    let to = look.reaches.first().map(
+        |zone| {
+            if writes { link::look(car.id, &zone.id) } else { link::zone(car.id, &zone.id) }
+        },
+    );
     let page = CarPage {
         app,
         access,

@@ -116,7 +116,9 @@ pub(crate) async fn keep(
             let say = "the question, or the hours shown with it, changed while this page was open";
             FieldError::new("question", say, "Read it to the owner as it stands now, then send this again.")
         }
-        Err(ShopError::Invalid(errors)) => return refuse(&car, &typed, &errors, StatusCode::UNPROCESSABLE_ENTITY).await,
+        Err(ShopError::Invalid(errors)) => {
+            return refuse(&car, &typed, &errors, StatusCode::UNPROCESSABLE_ENTITY).await;
+        }
         Err(ShopError::NoSuchPerson(_)) => {
             let errors = [FieldError::new("who", "nobody was picked who may write here", "Pick who is writing.")];
             return refuse(&car, &typed, &errors, StatusCode::UNPROCESSABLE_ENTITY).await;

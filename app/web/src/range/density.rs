@@ -3,11 +3,13 @@
 use job::outlook::Outcome;
 use maud::{Markup, html};
 
-/// Where the drawing has its figures, px of a box of 440 by 290.
+/// Where the drawing has its figures, px of a box of 440 by 300.
 const LEFT: f64 = 14.0;
 const RIGHT: f64 = 426.0;
-const TOP: f64 = 58.0;
-const FLOOR: f64 = 232.0;
+const TOP: f64 = 88.0;
+const FLOOR: f64 = 242.0;
+/// Ends with less than this of all draws in them are left off: they would make the rest small.
+const THIN: f64 = 0.002;
 
 /// The hours agreed, and how many of them are worked.
 #[derive(Debug, Clone, Copy)]
@@ -38,6 +40,7 @@ pub(super) struct Density {
 impl Density {
     /// `None` where nothing varies.
     pub(super) fn of(bins: &[(f64, f64)]) -> Option<Self> {
+        let bins = without_thin_ends(bins);
         let [(first, _), (second, _), ..] = bins else { return None };
         let (width, last) = (second - first, bins.last()?.0);
         let most = bins.iter().map(|(_, share)| *share).fold(0.0, f64::max);
@@ -80,7 +83,7 @@ impl Density {
         let ticks = std::iter::successors(Some(axis0), |t| Some(t + step)).take_while(|t| *t <= axis1).take(20);
         let [p10, p50, p80, p95] = [o.p10, o.p50, o.p80, o.p95].map(x);
         html! {
-            svg.plot.chart viewBox="0 0 440 290" role="img" aria-label=(says) {
+            svg.plot.chart viewBox="0 0 440 300" role="img" aria-label=(says) {
                 @if let Some(left_h) = left_h.filter(|left_h| *left_h < end) {
                     @let from = left_h.max(start);
                     path d=(format!("M{:.1} {FLOOR}L{:.1} {:.1}{}Z", x(from), x(from), y(self.at(from)), line(from))) fill="url(#past)" {}
@@ -89,9 +92,9 @@ impl Density {
                 path.d.thin d=(format!("M{LEFT} {FLOOR}H{RIGHT}")) {}
                 @for tick in ticks {
                     path.d.hair d=(format!("M{:.1} {FLOOR}v7", x(tick))) {}
-                    text.t.mid x=(format!("{:.1}", x(tick).clamp(22.0, 418.0))) y="257" { (format!("{tick:.0}")) }
+                    text.t.mid x=(format!("{:.1}", x(tick).clamp(22.0, 418.0))) y="267" { (format!("{tick:.0}")) }
                 }
-                text.t.end x="426" y="282" { "hours of metal work still to do" }
+                text.t.end x="426" y="292" { "hours of metal work still to do" }
                 path.d.cut d=(format!("M{p10:.1} 33H{p80:.1}")) {}
                 path.d.thin d=(format!("M{p80:.1} 33H{p95:.1}")) {}
                 path.d d=(format!("M{p10:.1} 21V45M{p80:.1} 26V40M{p95:.1} 21V45")) {}
@@ -101,13 +104,27 @@ impl Density {
                 }
                 @if let Some(limit) = limit {
                     @let at = x(limit.left_h());
-                    path.d.cut d=(format!("M{at:.1} 50V244")) {}
-                    @if at > 250.0 { text.t.b.end.clear x=(format!("{:.1}", at - 8.0)) y="68" { (limit.words()) } }
-                    @else { text.t.b.clear x=(format!("{:.1}", at + 8.0)) y="68" { (limit.words()) } }
+                    path.d.cut d=(format!("M{at:.1} 50V254")) {}
+                    @if at > 250.0 { text.t.b.end.clear x=(format!("{:.1}", at - 8.0)) y="70" { (limit.words()) } }
+                    @else { text.t.b.clear x=(format!("{:.1}", at + 8.0)) y="70" { (limit.words()) } }
                 }
             }
         }
     }
+}
+
+/// The bins without those at either end that hold next to nothing.
+fn without_thin_ends(bins: &[(f64, f64)]) -> &[(f64, f64)] {
+    let thin = |bins: &mut dyn Iterator<Item = &(f64, f64)>| {
+        let mut sum = 0.0;
+        bins.take_while(|(_, share)| {
+            sum += share;
+            sum < THIN
+        })
+        .count()
+    };
+    let (low, high) = (thin(&mut bins.iter()), thin(&mut bins.iter().rev()));
+    bins.get(low..bins.len().saturating_sub(high)).unwrap_or(bins)
 }
 
 /// A step that gives an axis of this length about five marks.
@@ -132,7 +149,8 @@ mod tests {
     use super::*;
 
     const USUAL: Outcome = Outcome { mean: 870.0, sd: 150.0, p10: 690.0, p50: 850.0, p80: 980.0, p95: 1115.0 };
-    const BINS: [(f64, f64); 6] = [(550.0, 0.05), (650.0, 0.15), (750.0, 0.3), (850.0, 0.25), (950.0, 0.15), (1050.0, 0.1)];
+    const BINS: [(f64, f64); 6] =
+        [(550.0, 0.05), (650.0, 0.15), (750.0, 0.3), (850.0, 0.25), (950.0, 0.15), (1050.0, 0.1)];
 
     #[test]
     fn the_line_goes_through_every_bin_and_ends_on_the_floor() {
@@ -142,6 +160,9 @@ mod tests {
         }
         assert_eq!((density.ends(), density.at(450.0), density.at(1150.0)), ((450.0, 1150.0), 0.0, 0.0));
         assert!((density.at(800.0) - 0.275).abs() < 1e-12 && density.at(2000.0) == 0.0);
+        let thin =
+            [&[(150.0, 0.0005), (250.0, 0.0), (350.0, 0.0), (450.0, 0.001)], &BINS[..], &[(1150.0, 0.001)]].concat();
+        assert_eq!(Density::of(&thin).unwrap().ends(), density.ends(), "thin ends are left off");
         // Below nothing there are no hours.
         assert_eq!(Density::of(&[(1.0, 0.5), (3.0, 0.5)]).unwrap().ends(), (0.0, 5.0));
     }

@@ -28,7 +28,7 @@ impl Sight<'_> {
                 p { (says(first, last)) }
                 figure {
                     (draw(&points, self.car.details.budget_h))
-                    figcaption { "From left to right the entries that could move it. The dotted band is P10 to P95, the line through it the likely figure" @if self.car.details.budget_h.is_some() { "; the thick line is what was agreed" } ". Each is what the program of today makes of the record of then." }
+                    figcaption { "From left to right the entries that could move it. The dotted band is P10 to P95, the dots on a line the likely figure" @if self.car.details.budget_h.is_some() { "; the thick line is what was agreed" } ". Each is what the program of today makes of the record of then." }
                 }
                 details.fold {
                     summary { "The figures" }
@@ -92,11 +92,17 @@ fn draw(points: &[Point], agreed_h: Option<f64>) -> Markup {
     band.extend(through(|point| point.outcome.p95).into_iter().rev());
     let (upper, likely) = (through(|point| point.outcome.p95), through(|point| point.outcome.p50));
     let lower = through(|point| point.outcome.p10);
-    let ticks: Vec<f64> = std::iter::successors(Some(0.0), |t| Some(t + step)).take_while(|t| *t <= top).take(12).collect();
+    let ticks: Vec<f64> =
+        std::iter::successors(Some(0.0), |t| Some(t + step)).take_while(|t| *t <= top).take(12).collect();
     let words: Vec<String> = [points.first(), points.last()]
         .into_iter()
         .flatten()
-        .map(|p| format!("after entry {} {:.0} to {:.0} hours, likely {:.0}", p.seq, p.outcome.p10, p.outcome.p95, p.outcome.p50))
+        .map(|p| {
+            format!(
+                "after entry {} {:.0} to {:.0} hours, likely {:.0}",
+                p.seq, p.outcome.p10, p.outcome.p95, p.outcome.p50
+            )
+        })
         .collect();
     html! {
         svg.plot.chart viewBox="0 0 440 250" role="img" aria-label=(format!("How the range narrowed: {}.", words.join("; "))) {
@@ -106,9 +112,9 @@ fn draw(points: &[Point], agreed_h: Option<f64>) -> Markup {
             }
             path d=(format!("M{}Z", band.join("L"))) fill="url(#may1)" {}
             path.d.thin d=(format!("M{}M{}", upper.join("L"), lower.join("L"))) {}
-            path.d.cut d=(format!("M{}", likely.join("L"))) {}
-            @if let Some(agreed) = agreed_h { path.d.cut.ghost d=(format!("M{LEFT} {:.1}H{RIGHT}", y(agreed))) {} }
-            @for (at, point) in points.iter().enumerate() { @if points.len() <= 12 { circle.solid cx=(format!("{:.1}", x(at))) cy=(format!("{:.1}", y(point.outcome.p50))) r="4" {} } }
+            @if let Some(agreed) = agreed_h { path.d.cut d=(format!("M{LEFT} {:.1}H{RIGHT}", y(agreed))) {} }
+            path.d d=(format!("M{}", likely.join("L"))) {}
+            @for (at, point) in points.iter().enumerate() { circle.solid cx=(format!("{:.1}", x(at))) cy=(format!("{:.1}", y(point.outcome.p50))) r="4" {} }
             @if let [first, .., last] = points {
                 text.t x=(format!("{LEFT}")) y="224" { "entry " (first.seq) }
                 text.t.end x=(format!("{RIGHT}")) y="224" { "entry " (last.seq) }

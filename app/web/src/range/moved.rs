@@ -1,10 +1,10 @@
 //! What moved the mean hours since the owner was told, and what the owner was told.
 
+use job::ask;
 use job::car::{Car, Entry};
 use job::outlook::Movement;
 use job::question::{Hours, RangeSaid};
 use job::what::What;
-use job::ask;
 use maud::{Markup, html};
 
 use super::Sight;

@@ -45,7 +45,7 @@ impl Sight<'_> {
                 Some((money, rates)) => {
                     table #money {
                         caption { "The whole job at the shop's rates, " (rates.currency) }
-                        thead { (quantiles("", &rates.currency)) }
+                        thead { (quantiles("Together", &rates.currency)) }
                         tbody {
                             tr {
                                 th scope="row" { "Money" }
@@ -88,7 +88,7 @@ impl Sight<'_> {
 fn quantiles(first: &str, unit: &str) -> Markup {
     html! {
         tr {
-            @if first.is_empty() { td {} } @else { th scope="col" { (first) } }
+            th scope="col" { (first) }
             @for (p, wide) in [("P10", false), ("P50, likely", false), ("P80", true), ("P95", false)] { th.r.wide-only[wide] scope="col" { (p) @if unit != "h" { ", " (unit) } } }
         }
     }

@@ -49,6 +49,16 @@ pub(crate) fn part(share: f64) -> &'static str {
     }
 }
 
+/// How much more or less something takes than it should, by the share it is off: "about a fifth more".
+pub(crate) fn more_or_less(off: f64) -> String {
+    match off {
+        off if off > 0.9 => format!("{:.1} times as much", 1.0 + off),
+        off if off > 0.03 => format!("{} more", part(off)),
+        off if off < -0.03 => format!("{} less", part(-off)),
+        _ => "the same".into(),
+    }
+}
+
 fn nearest(words: &[(f64, &'static str)], value: f64) -> &'static str {
     let off = |at: f64| (at - value).abs();
     let best = words.iter().reduce(|best, one| if off(one.0) < off(best.0) { one } else { best });
@@ -64,6 +74,8 @@ mod tests {
         assert_eq!(in_words(0.34), "About one chance in three");
         assert_eq!(in_words(0.01), "Less than one chance in twenty");
         assert_eq!(in_words(0.99), "More than nine chances in ten");
+        let said = [0.0, 0.2, -0.5, 1.4].map(more_or_less);
+        assert_eq!(said, ["the same", "about a fifth more", "about half less", "2.4 times as much"]);
         assert_eq!((part(0.34), part(0.01), part(1.0)), ("about a third", "about a hundredth", "nearly all"));
         for percent in 0..=100 {
             let p = f64::from(percent) / 100.0;

@@ -72,7 +72,8 @@ async fn opened_zones_teach_their_rates_and_name_the_cars_and_entries() {
     // The picture has its figures in a table, and the score stands beside that of the guesses.
     let kept = scores(&lessons, house.shop.catalogue()).unwrap();
     assert!(text.contains("<circle") && words.contains("Of the zones called so likely"));
-    let score = format!("{:.3} by the starting guesses, {:.3} with", kept.start.brier.unwrap(), kept.learned.brier.unwrap());
+    let score =
+        format!("{:.3} by the starting guesses, {:.3} with", kept.start.brier.unwrap(), kept.learned.brier.unwrap());
     assert!(words.contains(&score), "{score} in {words}");
     // What the other car taught is said on this one's sheets.
     let next = html::words(&house.get(&format!("/cars/{one}/next")).await.text());
@@ -89,13 +90,22 @@ async fn a_clue_that_was_looked_for_first_is_counted_with_what_was_found() {
         .into_iter()
         .find(|o| catalogue.clue(&o.id).is_some_and(|c| c.target_zone == "Z01" && c.prior_p.is_none()))
         .unwrap();
-    let look = [("zone", "Z01.L"), ("how", "eye"), ("result", "not_looked"), ("clue", clue.id.as_str()), ("offered", &clue.id)];
+    let look = [
+        ("zone", "Z01.L"),
+        ("how", "eye"),
+        ("result", "not_looked"),
+        ("clue", clue.id.as_str()),
+        ("offered", &clue.id),
+    ];
     // A look that could not see it says nothing; one that found pits carries its clues.
     let look = look.map(|(name, value)| if name == "result" { (name, "bad") } else { (name, value) });
     kept(&house, car, "looked", &[&look[..], &[("severity", "pitted")]].concat()).await;
     opened(&house, car, "Z01.L", "holed").await;
     let words = html::words(&page(&house, "").await);
-    assert!(words.contains("How often each clue was right") && words.contains("There over bad metal : 1 of 1."), "{words}");
+    assert!(
+        words.contains("How often each clue was right") && words.contains("There over bad metal : 1 of 1."),
+        "{words}"
+    );
 }
 
 #[tokio::test]
@@ -109,8 +119,11 @@ async fn finished_zones_with_hours_teach_the_shops_factor() {
     }
     let text = page(&house, "").await;
     let words = html::words(&text);
-    assert!(words.contains("From 3 finished zones : this shop takes") || words.contains("From 3 finished zones: this shop takes"), "{words}");
-    assert!(words.contains("more than the catalogue says"), "30 h is more than each was foretold: {words}");
+    assert!(words.contains("From 3 finished zones: beside what the catalogue says this shop takes"), "{words}");
+    let factor = job::pace::pace(&house.shop.finished().await.unwrap()).factor;
+    assert!(factor.median > 1.03, "30 h is more than each was foretold: {}", factor.median);
+    let said = format!("the factor is {:.2} to {:.2}, likely {:.2}", factor.p10, factor.p90, factor.median);
+    assert!(words.contains(&said), "{said} in {words}");
     for row in ["P10 ", "P50 ", "P90 "] {
         assert!(words.contains(row), "{row} in {words}");
     }
@@ -127,7 +140,9 @@ async fn invented_cars_stand_apart_and_other_kinds_are_not_there() {
     opened(&house, real, "Z01.L", "sound").await;
     opened(&house, invented, "Z01.L", "holed").await;
     let words = html::words(&page(&house, "").await);
-    assert!(words.contains("1 zone became known of 1 car: 0 needed metal, 1 did not.") && words.contains("Invented cars"));
+    assert!(
+        words.contains("1 zone became known of 1 car: 0 needed metal, 1 did not.") && words.contains("Invented cars")
+    );
     let words = html::words(&page(&house, "?cars=invented").await);
     assert!(words.contains("1 zone became known of 1 car: 1 needed metal, 0 did not."), "{words}");
     assert!(words.contains("What they teach is used for invented cars alone."));

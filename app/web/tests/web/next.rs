@@ -21,7 +21,7 @@ async fn a_car_nobody_has_looked_at_has_a_first_look_and_is_stippled_all_over() 
     let house = House::open().await;
     let car = house.car("Unseen").await;
     let text = sheet(&house, car, "").await;
-    let forecast = house.shop.forecast(&*house.shop.car(car).await.unwrap()).await.unwrap();
+    let forecast = house.shop.forecast(&house.shop.car(car).await.unwrap()).await.unwrap();
     let look = forecast.outlook.worth_looking().next().unwrap();
     let words = html::words(&text);
     let says = words.split("Next look").nth(2).unwrap_or_default();
@@ -29,7 +29,8 @@ async fn a_car_nobody_has_looked_at_has_a_first_look_and_is_stippled_all_over() 
     assert!(says.contains(&first) && says.contains(" decide") && says.contains(" of work."), "{first}: {says}");
     assert!(words.contains("starting guess until the shop's own figures replace it"), "{words}");
     assert!(!words.contains('%'), "a chance is never a bare percent");
-    for wanted in ["Tells about:", "Takes", "Hours at stake", "Expected to save", "Left after its hours", "Most for it"] {
+    for wanted in ["Tells about:", "Takes", "Hours at stake", "Expected to save", "Left after its hours", "Most for it"]
+    {
         assert!(words.contains(wanted), "{wanted}: {words}");
     }
     for zone in &look.reaches {
@@ -50,7 +51,7 @@ async fn a_car_nobody_has_looked_at_has_a_first_look_and_is_stippled_all_over() 
 async fn the_looks_are_told_best_first_and_those_not_worth_their_hours_are_folded() {
     let house = House::open().await;
     let car = house.full_car("Looked at here and there").await;
-    let forecast = house.shop.forecast(&*house.shop.car(car).await.unwrap()).await.unwrap();
+    let forecast = house.shop.forecast(&house.shop.car(car).await.unwrap()).await.unwrap();
     let words = html::words(&sheet(&house, car, "").await);
     let worth: Vec<_> = forecast.outlook.worth_looking().collect();
     let not = forecast.outlook.looks.len() - worth.len();
@@ -76,7 +77,10 @@ async fn what_if_shows_both_answers_and_what_they_move() {
     let look = forecast.outlook.worth_looking().next().unwrap();
     let what_if = house.shop.what_if(&folded, &look.key).await.unwrap().unwrap();
     let page = house.get(&format!("/cars/{car}/next?what={}", look.key)).await;
-    page.says(200, &["What if?", "If it shows clear", "If it shows bad", "Mean hours of metal:", "Nothing here is kept"]);
+    page.says(
+        200,
+        &["What if?", "If it shows clear", "If it shows bad", "Mean hours of metal:", "Nothing here is kept"],
+    );
     let (text, words) = (page.text(), html::words(&page.text()));
     assert_eq!(html::faults(&text), Vec::<String>::new());
     assert!(!words.contains('%') && !text.contains("<script>"), "{words}");
@@ -119,7 +123,7 @@ async fn two_entries_that_contradict_each_other_are_named_and_linked() {
 async fn a_zone_says_what_its_own_signs_alone_would_make_of_it() {
     let house = House::open().await;
     let car = house.full_car("Looked at here and there").await;
-    let forecast = house.shop.forecast(&*house.shop.car(car).await.unwrap()).await.unwrap();
+    let forecast = house.shop.forecast(&house.shop.car(car).await.unwrap()).await.unwrap();
     let words = html::words(&sheet(&house, car, "").await);
     let open = forecast.outlook.zones.iter().filter(|zone| zone.known == Known::NotKnown);
     let differ: Vec<_> = open.filter(|zone| in_ten(&zone.alone) != in_ten(&zone.chance)).collect();
@@ -135,7 +139,7 @@ async fn a_zone_says_what_its_own_signs_alone_would_make_of_it() {
 async fn every_zone_that_is_not_known_is_listed_once_with_its_reasons() {
     let house = House::open().await;
     let car = house.full_car("Looked at here and there").await;
-    let forecast = house.shop.forecast(&*house.shop.car(car).await.unwrap()).await.unwrap();
+    let forecast = house.shop.forecast(&house.shop.car(car).await.unwrap()).await.unwrap();
     let thought = &forecast.outlook;
     let open = thought.zones.iter().filter(|z| z.known == Known::NotKnown).count();
     let known = thought.zones.len() - open;

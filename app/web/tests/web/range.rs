@@ -101,9 +101,20 @@ async fn money_is_beside_the_hours_only_where_the_shop_entered_rates() {
     }
     // Three figures, each in a cell of its own.
     for sum in [money.p10, money.p50, money.p95] {
-        let size = 10_f64.powi(sum.log10().floor() as i32 - 2);
+        let size = if sum >= 100_000.0 { 1_000.0 } else { 100.0 };
         assert!(words.contains(&format!(" {:.0} ", (sum / size).round() * size)), "{sum} in {words}");
     }
+}
+
+#[tokio::test]
+async fn materials_by_the_hour_are_in_the_money_where_the_shop_reckons_them() {
+    let house = House::open().await;
+    let rates = [("currency", "EUR"), ("rate_bench", "62"), ("rate_painter", "70")];
+    let with = car(&house, &[&rates[..], &[("rate_materials", "9.5")]].concat()).await;
+    let words = html::words(&sheet(&house, with).await);
+    assert!(words.contains("70 for a painter's, and 9.5 of materials with each."), "{words}");
+    let negative = form::car("Wrong", &house.lead).pairs(rates).text("rate_materials", "-1");
+    house.post("/cars/new", negative).await.says(422, &["Not kept yet"]);
 }
 
 #[tokio::test]
@@ -111,13 +122,25 @@ async fn the_parts_of_the_job_and_the_whole_are_a_table() {
     let house = House::open().await;
     let car = house.car("All of it").await;
     let text = sheet(&house, car).await;
-    let forecast = house.shop.forecast(&*house.shop.car(car).await.unwrap()).await.unwrap();
+    let forecast = house.shop.forecast(&house.shop.car(car).await.unwrap()).await.unwrap();
     assert!(forecast.range.parts.len() > 4, "{:?}", forecast.range.parts);
     let tags = html::tags(&text).unwrap();
     for words in forecast.range.parts.iter().map(|(part, _)| part.words()).chain(["The whole"]) {
         assert!(tags.iter().any(|t| t.name == "th" && t.text == words), "{words}");
     }
     assert!(forecast.range.whole.p50 > forecast.range.outcome.p50);
+    // Beside it the same panels by the other book, those that differ most first.
+    let words = html::words(&text);
+    assert!(words.contains("Two books The hours of a whole panel stand in two books"), "{words}");
+    let here = |id: &str| forecast.range.by_zone.iter().any(|zone| zone.zone.starts_with(id));
+    let apart = |two: &job::catalogue::TwoBooks<'_>| {
+        let times = two.by_operations_h / two.by_zone_h;
+        times.max(1.0 / times)
+    };
+    let books = forecast.taught.catalogue.two_books().filter(|two| here(&two.zone.id));
+    let first = books.max_by(|a, b| apart(a).total_cmp(&apart(b))).unwrap().zone.name.to_lowercase();
+    let row = words.split("So the operations say").nth(1).unwrap().to_lowercase();
+    assert!(row.trim_start().starts_with(&first), "{first}: {row}");
 }
 
 #[tokio::test]

@@ -132,8 +132,9 @@ fn learn(moves: &mut [Vec<f64>], step: &[f64], came: &[f64]) {
     if size.abs() < 1e-30 {
         return;
     }
-    let back: Vec<f64> =
-        (0..step.len()).map(|column| step.iter().zip(moves.iter()).map(|(step, row)| step * row[column]).sum()).collect();
+    let back: Vec<f64> = (0..step.len())
+        .map(|column| step.iter().zip(moves.iter()).map(|(step, row)| step * row[column]).sum())
+        .collect();
     for ((row, step), expected) in moves.iter_mut().zip(step).zip(&expected) {
         let missing = (step - expected) / size;
         row.iter_mut().zip(&back).for_each(|(moves, back)| *moves += missing * back);

@@ -126,11 +126,8 @@ mod tests {
                     let got = fitted(chance, &[wanted], &shares(&[on]))[0];
                     // The most that such a cause can do: a place that only ever is bad with it on, or always then.
                     let switch = [chance / on, (chance - on) / (1.0 - on)];
-                    let both = if switch[0] <= 1.0 {
-                        chance * switch[0]
-                    } else {
-                        on + (1.0 - on) * switch[1] * switch[1]
-                    };
+                    let both =
+                        if switch[0] <= 1.0 { chance * switch[0] } else { on + (1.0 - on) * switch[1] * switch[1] };
                     let then = both / chance;
                     let most = then / (1.0 - then) * (1.0 - chance) / chance;
                     assert!(got <= wanted.min(most) * (1.0 + 1e-3), "{on} {chance} {wanted}: {got} of {most}");

@@ -196,7 +196,10 @@ fn the_same_seed_draws_the_same_and_another_does_not() {
 fn one_fact_on_two_places_is_not_heard_twice() {
     let plan = Plan {
         causes: vec![forecast::shell::Cause { wider: None, follows: 0.0, on: 0.5 }],
-        places: vec![forecast::shell::Place { chance: 0.3, leans: vec![forecast::shell::Lean { on: 0, factor: 2.0 }] }; 3],
+        places: vec![
+            forecast::shell::Place { chance: 0.3, leans: vec![forecast::shell::Lean { on: 0, factor: 2.0 }] };
+            3
+        ],
     };
     let shell = plan.shell(1.0);
     let mut room = shell.room();
@@ -234,12 +237,16 @@ fn a_fact_on_a_dozen_places_is_weighed_too() {
     for factor in [1.5, 3.0, 10.0] {
         let plan = Plan {
             causes: vec![forecast::shell::Cause { wider: None, follows: 0.0, on: 0.5 }],
-            places: vec![forecast::shell::Place { chance: 0.4, leans: vec![forecast::shell::Lean { on: 0, factor }] }; 12],
+            places: vec![
+                forecast::shell::Place { chance: 0.4, leans: vec![forecast::shell::Lean { on: 0, factor }] };
+                12
+            ],
         };
         let shell = plan.shell(1.0);
         for ratio in [0.05, 0.5, 3.0, 15.0, 200.0] {
             let bears_on: Vec<(usize, f64)> = (0..12).map(|place| (place, ratio)).collect();
-            let got = shell.chances(&Seen { known: vec![], facts: vec![Fact { bears_on }] }, &mut shell.room()).unwrap();
+            let got =
+                shell.chances(&Seen { known: vec![], facts: vec![Fact { bears_on }] }, &mut shell.room()).unwrap();
             for got in got {
                 assert!((odds(got) / odds(0.4) / ratio - 1.0).abs() < 1e-9, "{factor} {ratio}: {got}");
             }

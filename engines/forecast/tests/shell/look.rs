@@ -11,11 +11,8 @@ use crate::brute::{Dice, Plan, chances, joint, plan, seen, told};
 /// Hours, among them some where one plan is always the better.
 fn stakes(dice: &mut Dice, places: usize) -> Vec<Stake> {
     let hours = |dice: &mut Dice| if dice.below(8) == 0 { 0.0 } else { dice.between(0.0, 60.0) };
-    let stake = |dice: &mut Dice| Stake {
-        planned_bad_h: hours(dice),
-        planned_sound_h: hours(dice),
-        left_bad_h: hours(dice),
-    };
+    let stake =
+        |dice: &mut Dice| Stake { planned_bad_h: hours(dice), planned_sound_h: hours(dice), left_bad_h: hours(dice) };
     (0..places).map(|_| stake(dice)).collect()
 }
 
@@ -264,7 +261,8 @@ fn looks_that_are_none_are_refused() {
     let of = |answers: Vec<(f64, f64)>| vec![Reach { place: 1, answers }];
     assert_eq!(count(refused(of(vec![]))), ("answers about a place", 0));
     assert_eq!(count(refused(of(vec![(0.2, 0.2); 5]))), ("answers about a place", 5));
-    for bad in [vec![(0.5, 1.0), (0.4, 0.0)], vec![(1.5, 1.0), (-0.5, 0.0)], vec![(f64::NAN, 1.0)], vec![(1.0, f64::INFINITY)]]
+    for bad in
+        [vec![(0.5, 1.0), (0.4, 0.0)], vec![(1.5, 1.0), (-0.5, 0.0)], vec![(f64::NAN, 1.0)], vec![(1.0, f64::INFINITY)]]
     {
         assert!(matches!(refused(of(bad)), LookError::Answers { place: 1, .. }));
     }

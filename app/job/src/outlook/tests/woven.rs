@@ -53,23 +53,32 @@ fn regression_without_coupling_two_invented_cars_are_read_by_the_odds_rules() {
 }
 
 /// With the coupling on the same two cars are read otherwise, because what was seen in one zone now speaks of the
-/// others on its wet path and across the car: car A, with blisters and wet carpets, is thought worse where nobody has
-/// looked, and car B, with clear probes, better. A zone with a clue of its own hardly moves, since the clue itself
-/// is weighed so that alone it does what it did. The figures are our own.
+/// others on its wet path and across the car: car A, with blisters, crushed jacking points and wet carpets, is thought
+/// worse by a tenth on the whole, most of all along the sill and the floor where nobody has looked; car B, whose clear
+/// probes are few, a little better. A zone with a clue of its own moves by what the other clues say, since its own is
+/// weighed so that alone it does what it did. The figures are our own.
 #[test]
 fn regression_with_coupling_the_cars_move_the_way_their_clues_point() {
     let catalogue = Catalogue::starting_guesses().unwrap();
-    for (name, mean_up, most) in [("A", 0.0, 0.0), ("B", 0.0, 0.0)] {
+    for (name, mean_told, size_told, largest_told) in [("A", 0.097, 0.098, 0.241), ("B", -0.011, 0.011, 0.059)] {
         let rows = car(name);
         let (shell, facts, alone) = read(&catalogue, &rows);
         let got = Hidden::of(&shell).unwrap().chances(&Told::of(&shell, &facts)).unwrap();
         let moves: Vec<f64> = got.iter().zip(&alone).map(|(got, alone)| got - alone).collect();
-        let mean = moves.iter().sum::<f64>() / moves.len() as f64;
-        let mean_size = moves.iter().map(|by| by.abs()).sum::<f64>() / moves.len() as f64;
+        let mean = |of: &dyn Fn(f64) -> f64| moves.iter().map(|by| of(*by)).sum::<f64>() / moves.len() as f64;
         let largest = moves.iter().map(|by| by.abs()).fold(0.0, f64::max);
-        println!("{name} mean {mean} size {mean_size} largest {largest} {mean_up} {most}");
-        for ((slot, by), a) in shell.slots.iter().zip(&moves).zip(&alone) {
-            if by.abs() > 0.1 { println!("{} {by:.3} from {a:.3}", slot.instance.id); }
+        let figures = [mean(&|by| by), mean(&f64::abs), largest];
+        let near = figures.iter().zip([mean_told, size_told, largest_told]).all(|(a, b)| (a - b).abs() < 0.01);
+        assert!(near, "{name}: {figures:?}");
+        // Wherever it moves much, it is a zone that shares a path with one that has a clue.
+        for ((slot, by), row) in shell
+            .slots
+            .iter()
+            .zip(&moves)
+            .map(|(slot, by)| ((slot, by), rows.iter().find(|row| row.zone_id == slot.zone.id).unwrap()))
+        {
+            let on_path = catalogue.paths().any(|path| path.zones.contains(&row.zone_id));
+            assert!(by.abs() < 0.03 || on_path, "{name} {}: {by}", slot.instance.id);
         }
     }
 }
@@ -92,14 +101,14 @@ fn factors(catalogue: &Catalogue) -> Factors {
         let after = found(vec![(place, true)]);
         for (other, slot) in shell.slots.iter().enumerate().filter(|(other, _)| *other != place) {
             let next = rotten.neighbours.iter().flatten().any(|next| *next == other);
-            let path = |path: &crate::catalogue::Path| {
-                path.zones.contains(&rotten.zone.id) && path.zones.contains(&slot.zone.id)
-            };
+            let shared = catalogue
+                .paths()
+                .any(|path| path.zones.contains(&rotten.zone.id) && path.zones.contains(&slot.zone.id));
             let kind = if rotten.opposite == Some(other) && slot.opposite_rotten.is_some() {
                 &mut factors.opposite
-            } else if next && slot.neighbour_rotten.is_some() && catalogue.paths().any(path) {
+            } else if next && slot.neighbour_rotten.is_some() && shared {
                 &mut factors.on_one_path
-            } else if !next && !catalogue.paths().any(path) {
+            } else if !next && !shared {
                 &mut factors.elsewhere
             } else {
                 continue;
@@ -119,13 +128,13 @@ fn factors(catalogue: &Catalogue) -> Factors {
 fn regression_a_rotten_zone_moves_the_others_by_about_the_catalogues_factors() {
     let factors = factors(&Catalogue::starting_guesses().unwrap());
     let at = |of: &[f64], share: f64| of[((of.len() - 1) as f64 * share) as usize];
-    for (name, of) in [("path", &factors.on_one_path), ("opp", &factors.opposite), ("else", &factors.elsewhere)] {
-        println!("{name} {} {:?}", of.len(), [0.0, 0.1, 0.5, 0.9, 1.0].map(|share| at(of, share)));
-    }
     let middle = |of: &[f64]| at(of, 0.5);
     assert!((1.5..2.5).contains(&middle(&factors.on_one_path)), "{}", middle(&factors.on_one_path));
     assert!((2.0..3.0).contains(&middle(&factors.opposite)), "{}", middle(&factors.opposite));
     assert!((1.0..1.2).contains(&middle(&factors.elsewhere)), "{}", middle(&factors.elsewhere));
+    // Nine in ten neighbours, and opposites, are within the catalogue's factor by a half of it or so.
+    assert!(at(&factors.on_one_path, 0.1) > 1.3 && at(&factors.on_one_path, 0.9) < 3.0);
+    assert!(at(&factors.opposite, 0.1) > 1.8 && at(&factors.opposite, 0.9) < 3.2);
     // Nobody is thought better of because another is rotten.
     assert!(factors.elsewhere[0] >= 1.0 - 1e-9 && at(&factors.elsewhere, 0.9) < 1.5);
 }
@@ -135,7 +144,6 @@ fn the_network_of_a_shell_is_narrow_and_fits_in_memory() {
     let catalogue = Catalogue::starting_guesses().unwrap();
     let shell = Shell::new(&catalogue, &details(1976, Climate::TemperateSalted), date(2026, 6, 1)).unwrap();
     let (width, entries, bytes) = Hidden::of(&shell).unwrap().size();
-    println!("size {width} {entries} {bytes}");
     assert!(width < 20 && bytes < 50_000_000, "{width} {entries} {bytes}");
     assert!(bytes >= 16 * entries);
     // With nothing in common no zone is tied to any other.
@@ -150,7 +158,8 @@ fn ten_opened_zones_move_the_eleventh() {
     let shell = Shell::new(&catalogue, &details(1976, Climate::TemperateSalted), date(2026, 6, 1)).unwrap();
     let mut hidden = Hidden::of(&shell).unwrap();
     let sill = ["Z01", "Z02", "Z03", "Z05", "Z10"];
-    let ten: Vec<usize> = (0..shell.slots.len()).filter(|at| sill.contains(&shell.slots[*at].zone.id.as_str())).collect();
+    let ten: Vec<usize> =
+        (0..shell.slots.len()).filter(|at| sill.contains(&shell.slots[*at].zone.id.as_str())).collect();
     assert_eq!(ten.len(), 10);
     let eleventh = shell.find("Z51.L").unwrap();
     let mut after = |known: Vec<(usize, bool)>| {
@@ -158,6 +167,5 @@ fn ten_opened_zones_move_the_eleventh() {
     };
     let all = |bad| ten.iter().map(|place| (*place, bad)).collect::<Vec<_>>();
     let (before, rotten, sound) = (after(vec![]), after(all(true)), after(all(false)));
-    println!("{sound} {before} {rotten}");
     assert!(odds(rotten) > 2.0 * odds(before) && odds(sound) < 0.5 * odds(before), "{sound} {before} {rotten}");
 }

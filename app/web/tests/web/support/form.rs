@@ -124,10 +124,7 @@ pub(crate) const KINDS: [(&str, &[(&str, &str)]); 9] = [
         ],
     ),
     ("made_good", &[("zone", "Z03.R"), ("note", "1.0 mm let in, plug welded")]),
-    (
-        "worked",
-        &[("zone", "Z03.R"), ("part", "metal"), ("hours", "6.5"), ("note", "two of us")],
-    ),
+    ("worked", &[("zone", "Z03.R"), ("part", "metal"), ("hours", "6.5"), ("note", "two of us")]),
     ("stage_reached", &[("stage", "bare_metal")]),
     ("climate_read", &[("air", "18"), ("rh", "70"), ("panel", "15")]),
     (
