@@ -220,7 +220,7 @@ fn need(car: &Car) -> Vec<String> {
 }
 
 fn next(car: &Car, outlook: &outlook::Outlook) -> Vec<String> {
-    let mut lines: Vec<String> = outlook.worth_looking().take(3).map(|look| capital(&look.say)).collect();
+    let mut lines: Vec<String> = outlook.first_choices().into_iter().take(3).map(|look| capital(&look.say)).collect();
     let open: Vec<usize> =
         car.threads().iter().filter(|thread| thread.standing() == Standing::Open).map(|thread| thread.number).collect();
     let (answer, asking): (Vec<Waits>, Vec<Waits>) = ask::waiting(car, outlook)

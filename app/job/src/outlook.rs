@@ -25,6 +25,8 @@ mod trouble;
 mod what_if;
 mod words;
 
+use std::collections::BTreeSet;
+
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
@@ -184,6 +186,18 @@ impl Outlook {
     /// The looks that are worth their hours, the most worth first.
     pub fn worth_looking(&self) -> impl Iterator<Item = &NextLook> {
         self.looks.iter().take_while(|look| look.worth_h > 0.0)
+    }
+
+    /// Of the looks that are worth their hours those to choose from: each tells of a zone of which no better one tells.
+    /// The others are other ways of seeing the same.
+    pub fn first_choices(&self) -> Vec<&NextLook> {
+        let mut seen: BTreeSet<&str> = BTreeSet::new();
+        let anew = |look: &&NextLook| {
+            let before = seen.len();
+            seen.extend(look.reaches.iter().map(|zone| zone.id.as_str()));
+            seen.len() > before
+        };
+        self.worth_looking().filter(anew).collect()
     }
 
     /// What is thought of this zone instance.

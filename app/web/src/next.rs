@@ -63,7 +63,7 @@ pub(crate) async fn page(
         app: &app,
         car: &car,
         forecast: &forecast,
-        looks: forecast.outlook.worth_looking().collect(),
+        looks: forecast.outlook.first_choices(),
         taught: learned::taught(&app.shop.lessons().await?, &car),
         writes: access.role.may(May::Write),
     };

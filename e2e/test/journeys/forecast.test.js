@@ -8,7 +8,7 @@ import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { accessible } from "../../lib/axe.js";
 import { launch, open } from "../../lib/browser.js";
-import { smallTargets } from "../../lib/look.js";
+import { overlaid, smallTargets } from "../../lib/look.js";
 import { addForm, enter, entries, openCar, pick, typeLook } from "../../lib/shop.js";
 import { shoot, sideways } from "../../lib/shots.js";
 import { start } from "../../lib/server.js";
@@ -43,6 +43,7 @@ async function sound(name) {
   const check = async (width) => {
     assert.deepEqual(await sideways(tablet), [], `${name} at ${width}`);
     assert.deepEqual(await smallTargets(tablet), [], `${name} at ${width}`);
+    assert.deepEqual(await overlaid(tablet), [], `${name} at ${width}`);
     if (width === 820) await accessible(tablet, name);
   };
   await shoot(tablet, name, check, [820, 390]);
@@ -152,6 +153,7 @@ test("the looks are ranked by what is left after their hours, and two are best t
   const both = /expected to save (.+); (.+) are left after their hours/.exec(await tablet.locator("#pair").innerText()) ?? [];
   assert.ok(hours(both[2]) >= left[0], "the best two together are worth no less than the best one");
   assert.equal(await tablet.locator("#contradictions").count(), 0);
+  await tablet.locator("#known summary").tap();
   await sound("forecast-next");
 });
 
@@ -228,6 +230,9 @@ test("Range: the hours drawn with what was agreed, in a table, by parts, and as 
   const ends = entered[0].slice(1).map(hours);
   // The picture is drawn from fewer shells than the range: enough to have each figure to about 2 %.
   [p[0], p[1], p[3]].forEach((h, n) => assert.ok(Math.abs(ends[n] / h - 1) < 0.05, `it ends where the range is: ${ends}, ${p}`));
+  for (const fold of ["#narrowed", "#books"]) await tablet.locator(`${fold} summary`).tap();
+  const books = await rows(tablet.locator("#books table"));
+  assert.ok(books.length > 0 && books.every(([, own, operations]) => hours(own) > 0 && hours(operations) > 0), JSON.stringify(books));
   await sound("forecast-range");
 });
 
@@ -265,11 +270,11 @@ test("what this car taught is told, and the next car begins with it", async () =
   assert.equal(await says(tablet), "1 zone became known of 1 car: 1 needed metal, 0 did not.");
   const rate = tablet.locator("#zones details.guess");
   assert.equal(await rate.count(), 1);
-  await rate.locator("summary").tap();
+  for (const fold of [rate, tablet.locator("#hours")]) await fold.locator("summary").tap();
   assert.match(await rate.innerText(), /1 known, 1 bad\. Guess about \d in 10, now/);
   const teacher = rate.locator("li", { hasText: "Car to be foretold, invented, sill membrane, left: bad" });
   assert.equal(new URL(await teacher.getByRole("link", { name: "entry 2" }).evaluate((one) => one.href)).pathname, `${car}/entries/2`);
-  await tablet.locator("#hours", { hasText: "From 1 finished zone: this shop takes" }).waitFor();
+  await tablet.locator("#hours p", { hasText: /From 1 finished zone: .*this shop takes .* more; the factor is/ }).waitFor();
   await sound("forecast-learned");
   await go(tablet, `${car}/next`);
   await tablet.locator("#looks", { hasText: "All of this is a starting guess" }).waitFor();

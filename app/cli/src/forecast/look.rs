@@ -35,6 +35,8 @@ struct Look {
     stake_hours: f64,
     gain_hours: f64,
     worth_hours: f64,
+    /// Whether it tells of a zone of which no better look tells.
+    first_choice: bool,
     reaches: Vec<Reached>,
     /// Why the zone with the most hours at stake is thought of as it is.
     #[serde(rename = "for")]
@@ -109,7 +111,8 @@ impl Looks {
             None => None,
             Some(key) => {
                 let found = shop.what_if(car, key).await?.ok_or_else(|| no_such(key, outlook))?;
-                let look = look(&found.look, outlook);
+                let choice = outlook.first_choices().iter().any(|look| look.key == found.look.key);
+                let look = look(&found.look, outlook, choice);
                 Some(WhatIf { look, clear: (&found.clear).into(), bad: (&found.bad).into() })
             }
         };
@@ -130,10 +133,11 @@ impl Looks {
             later: c.later,
             say: c.say.clone(),
         });
+        let choices: Vec<&str> = outlook.first_choices().iter().map(|look| look.key.as_str()).collect();
         Ok(Self {
             car: car.id,
             events: car.count,
-            looks: outlook.looks.iter().map(|next| look(next, outlook)).collect(),
+            looks: outlook.looks.iter().map(|next| look(next, outlook, choices.contains(&next.key.as_str()))).collect(),
             pair,
             contradictions: contradictions.collect(),
             what_if,
@@ -148,7 +152,7 @@ fn no_such(key: &str, outlook: &Outlook) -> Stop {
     Stop::input(format!("--what: no look of the key \"{key}\" would tell anything here; {right}"))
 }
 
-fn look(look: &NextLook, outlook: &Outlook) -> Look {
+fn look(look: &NextLook, outlook: &Outlook, first_choice: bool) -> Look {
     let first = look.reaches.first().and_then(|place| outlook.zone(&place.id));
     let reached = look.reaches.iter().map(|place| Reached {
         zone: place.id.clone(),
@@ -163,6 +167,7 @@ fn look(look: &NextLook, outlook: &Outlook) -> Look {
         stake_hours: look.stake_h,
         gain_hours: look.gain_h,
         worth_hours: look.worth_h,
+        first_choice,
         reaches: reached.collect(),
         most_for: first.map(|zone| whys(zone.most_for())).unwrap_or_default(),
         against: first.map(|zone| whys(zone.most_against())).unwrap_or_default(),
@@ -191,7 +196,7 @@ impl Answer for Looks {
             return what_if.table(out);
         }
         let one = |hours: f64| format!("{hours:.1}");
-        let worth: Vec<&Look> = self.looks.iter().filter(|look| look.worth_hours > 0.0).take(SHOWN).collect();
+        let worth: Vec<&Look> = self.looks.iter().filter(|look| look.first_choice).take(SHOWN).collect();
         if worth.is_empty() {
             writeln!(out, "No look is worth its hours now: none would change what is planned by enough.")?;
         } else {

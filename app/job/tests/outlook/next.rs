@@ -1,5 +1,8 @@
 //! Where to look next.
 
+use std::collections::BTreeSet;
+
+use job::outlook::NextLook;
 use job::what::{How, Seen, Severity};
 
 use super::record::{Record, catalogue, look, opened};
@@ -10,6 +13,16 @@ fn looks_come_most_worth_first_and_tell_what_hangs_on_them() {
     let outlook = record.outlook();
     assert!(outlook.looks.windows(2).all(|pair| pair[0].worth_h >= pair[1].worth_h));
     let worth: Vec<_> = outlook.worth_looking().collect();
+    // Each first choice tells of something that no better one tells of, and together they tell of all that is worth it.
+    let choices = outlook.first_choices();
+    let told = |looks: &[&NextLook]| -> BTreeSet<String> {
+        looks.iter().flat_map(|look| look.reaches.iter().map(|zone| zone.id.clone())).collect()
+    };
+    for (at, choice) in choices.iter().enumerate() {
+        let before = told(&choices[..at]);
+        assert!(choice.reaches.iter().any(|zone| !before.contains(&zone.id)), "{}", choice.say);
+    }
+    assert!(told(&choices) == told(&worth) && choices.len() < worth.len() && choices[0] == worth[0]);
     assert!(worth.len() >= 3 && worth.len() < outlook.looks.len());
     assert!(worth.iter().all(|look| look.worth_h > 0.0));
     let mut keys = std::collections::BTreeSet::new();

@@ -160,6 +160,8 @@ fn published_zones_as_likely_as_their_base_rate_teach_by_counting() {
     assert!(start.clues().eq(taught.catalogue.clues()));
 }
 
+/// The mean of a Beta distribution after counting (A. Gelman and others, Bayesian Data Analysis, 3rd edition, 2013,
+/// section 2.4, from memory): weight times guess plus the seen, over weight plus all.
 #[test]
 fn published_a_clue_teaches_bad_zones_and_sound_ones_apart_by_counting() {
     let start = starting();

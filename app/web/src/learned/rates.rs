@@ -80,7 +80,7 @@ impl Sight<'_> {
         let share = |share: &TaughtShare, over: &str| {
             let now = Chance { low: share.low, likely: share.mean, high: share.high };
             html! {
-                p.small { "There over " b { (over) } ": " (share.there) " of " (share.looked) ". Guess " (tenths(share.start)) ", now " (in_ten(&now)) "." }
+                p.small { "There over " b { (over) } ": " @if share.looked == 0 { "not looked for yet" } @else { (share.there) " of " (share.looked) } ". Guess " (tenths(share.start)) ", now " (in_ten(&now)) "." }
                 (dimension::learned(share.start, &now))
             }
         };

@@ -34,6 +34,7 @@ impl Sight<'_> {
                             (self.table(rest))
                         }
                     }
+                    (self.other_ways())
                     (self.not_worth())
                     (self.whose())
                 }
@@ -91,6 +92,20 @@ impl Sight<'_> {
                 div.note #pair {
                     h3 { "The two that are worth most together" }
                     p { (upper(&first.say)) ", and " (second.say) ": together " (takes_both(first.hours, second.hours)) ", expected to save " (hours(pair.gain_h)) "; " (hours(pair.worth_h)) " are left after their hours." }
+                }
+            }
+        }
+    }
+
+    fn other_ways(&self) -> Markup {
+        let chosen = |look: &NextLook| self.looks.iter().any(|choice| choice.key == look.key);
+        let looks: Vec<&NextLook> = self.outlook().worth_looking().filter(|look| !chosen(look)).collect();
+        html! {
+            @if !looks.is_empty() {
+                details.fold {
+                    summary { (count(looks.len(), "other way", "other ways")) " of seeing the same zones" }
+                    p.small { "Each is worth its hours as long as none of the looks above has been taken." }
+                    (self.table(&looks))
                 }
             }
         }

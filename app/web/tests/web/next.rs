@@ -53,8 +53,10 @@ async fn the_looks_are_told_best_first_and_those_not_worth_their_hours_are_folde
     let car = house.full_car("Looked at here and there").await;
     let forecast = house.shop.forecast(&house.shop.car(car).await.unwrap()).await.unwrap();
     let words = html::words(&sheet(&house, car, "").await);
-    let worth: Vec<_> = forecast.outlook.worth_looking().collect();
-    let not = forecast.outlook.looks.len() - worth.len();
+    let worth = forecast.outlook.first_choices();
+    let all = forecast.outlook.worth_looking().count();
+    let not = forecast.outlook.looks.len() - all;
+    assert!(words.contains(&format!("{} other ways of seeing the same zones", all - worth.len())), "{words}");
     assert!(worth.len() > 2 && not > 10, "{} {not}", worth.len());
     assert!(words.contains(&format!("{not} looks not worth the hours now")), "{words}");
     let places: Vec<usize> = worth.iter().take(3).map(|look| words.find(&look.say[1..]).unwrap()).collect();
