@@ -107,7 +107,7 @@ impl Typed {
         }
         match text.replace(',', ".").parse::<f64>() {
             Ok(value) if value.is_finite() => Ok(value),
-            _ => Err(wrong("Type a number, such as 0.52.")),
+            _ => Err(wrong("Type a number, such as 6.5 or 0.52.")),
         }
     }
 

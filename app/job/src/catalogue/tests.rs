@@ -589,21 +589,3 @@ fn invariant_the_two_books_agree_on_the_whole() {
     let by_hand = 4.2 * (28.6 * 1.6 / 60.0 + 0.8 + 1.2 + 0.15 + 0.35 + 0.8 + 0.8) + 0.55 * 4.0 + 1.5 + 6.0;
     assert!((sill.by_operations_h - by_hand).abs() < 1e-9, "{}", sill.by_operations_h);
 }
-
-#[test]
-fn a_shell_woven_too_tightly_is_refused_when_it_is_loaded() {
-    // Twenty paths, each zone on two of them, no two zones on the same two: all of them hang together.
-    let zones: Vec<String> = (1..=66).map(|number| format!("Z{number:02}")).collect();
-    let pairs = (0..20).flat_map(|a| (a + 1..20).map(move |b| (a, b)));
-    let mut paths: Vec<Vec<&str>> = vec![Vec::new(); 20];
-    for (zone, (a, b)) in zones.iter().zip(pairs.step_by(2)) {
-        paths[a].push(zone);
-        paths[b].push(zone);
-    }
-    let mut file = String::from("path_id,name,zones,reasoning,basis\n");
-    for (number, zones) in paths.iter().enumerate() {
-        file += &format!("W{number:02},path {number},{},a test,invented\n", zones.join(" "));
-    }
-    let refused = Catalogue::with_overrides(&[("paths.csv", file.as_bytes())]).unwrap_err().to_string();
-    assert!(refused.starts_with("paths.csv: ") && refused.contains("width"), "{refused}");
-}

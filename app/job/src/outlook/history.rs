@@ -27,11 +27,14 @@ pub struct Point {
     pub outcome: Outcome,
 }
 
-/// The range after entries that could move it, evenly chosen when there are many, the first and the last among them.
+/// The range when the car was opened and after entries that could move it, evenly chosen when there are many, the first and the last among them.
 ///
 /// Each is what the program of today makes of the record of then, by the catalogue given. Fails as [`range`](super::range()) does.
 pub fn history(car: &Car, catalogue: &Catalogue) -> Result<Vec<Point>, OutlookError> {
-    let moving: Vec<u64> = car.entries().iter().filter(|entry| can_move(&entry.what)).map(|entry| entry.seq).collect();
+    // The first entry opens the car: what was thought before anybody looked.
+    let moves = |seq: u64, what| seq == 1 || can_move(what);
+    let entries = car.entries().iter().filter(|entry| moves(entry.seq, &entry.what));
+    let moving: Vec<u64> = entries.map(|entry| entry.seq).collect();
     let last = moving.len().saturating_sub(1);
     let chosen: Vec<u64> = if moving.len() <= MOST {
         moving

@@ -304,7 +304,11 @@ fn notes(outlook: &Outlook, pace: &Factor) -> Vec<String> {
         ),
         match pace.pieces {
             0 => "The shop's own factor on hours is a starting guess: 1, give or take a quarter.".into(),
-            pieces => format!("The shop's own factor on hours, from {pieces} finished zones, is {:.2}, likely {:.2} to {:.2}.", pace.median, pace.p10, pace.p90),
+            pieces => {
+                let from = if pieces == 1 { "one finished zone".into() } else { format!("{pieces} finished zones") };
+                let (median, low, high) = (pace.median, pace.p10, pace.p90);
+                format!("The shop's own factor on hours, from {from}, is {median:.2}, likely {low:.2} to {high:.2}.")
+            }
         },
         "It is what is still to be done: what was made good is out of it.".into(),
         "Hours saved by opening neighbours together are not taken off.".into(),

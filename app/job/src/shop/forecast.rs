@@ -93,7 +93,12 @@ impl Shop {
         if let Some(known) = known {
             return Ok(known);
         }
-        let new = Arc::new(history(car, &taught.catalogue)?);
+        let mut points = history(car, &taught.catalogue)?;
+        // The last one is drawn less often than the range beside it, and would differ from it in its last figures.
+        if let Some(last) = points.last_mut() {
+            last.outcome = self.forecast(car).await?.range.outcome;
+        }
+        let new = Arc::new(points);
         let mut at_hand = self.forecasts.lock().unwrap_or_else(PoisonError::into_inner);
         keep(&mut at_hand.histories, car.id, of, new.clone());
         Ok(new)

@@ -7,10 +7,11 @@ use job::worked::{Part, Worked};
 use super::record::{Record, catalogue, look, opened};
 
 #[test]
-fn a_record_in_which_nothing_moved_has_no_history() {
+fn a_record_in_which_nothing_moved_tells_only_how_it_began() {
     let mut record = Record::new();
     record.add(What::Worked(Worked { zone: None, part: Part::Other, hours_h: 2.0, note: String::new() }));
-    assert!(history(&record.fold(), catalogue()).unwrap().is_empty());
+    let points = history(&record.fold(), catalogue()).unwrap();
+    assert_eq!(points.iter().map(|point| point.seq).collect::<Vec<_>>(), [1]);
 }
 
 #[test]
@@ -22,11 +23,11 @@ fn each_point_is_the_range_as_it_stood_then() {
     record.add(opened("Z51.L", Some(Severity::Holed)));
     let points = history(&record.fold(), catalogue()).unwrap();
     let seqs: Vec<u64> = points.iter().map(|point| point.seq).collect();
-    assert_eq!(seqs, [2, 4, 5]);
+    assert_eq!(seqs, [1, 2, 4, 5]);
     let of = |car: &job::car::Car| {
         range(car, catalogue(), &job::outlook::zones_only(car, catalogue()).unwrap()).unwrap().outcome
     };
-    for (point, car) in [(&points[0], then), (&points[2], record.fold())] {
+    for (point, car) in [(&points[1], then), (&points[3], record.fold())] {
         let wanted = of(&car);
         assert_eq!(point.when, car.entry(point.seq).unwrap().when());
         // Means are exact; the ends come from fewer draws.
@@ -37,7 +38,7 @@ fn each_point_is_the_range_as_it_stood_then() {
             (point.outcome.p80, wanted.p80),
             (point.outcome.p95, wanted.p95),
         ] {
-            assert!((got / wanted - 1.0).abs() < 0.06, "{}: {got} {wanted}", point.seq);
+            assert!((got / wanted - 1.0).abs() < 0.08, "{}: {got} {wanted}", point.seq);
         }
     }
     assert_eq!(points, history(&record.fold(), catalogue()).unwrap());
@@ -51,9 +52,9 @@ fn a_long_record_is_told_by_its_first_and_last_and_no_more_than_a_picture_holds(
         record.add(look(&zone.instance.id, How::TapAndProbe, seen, &[]));
     }
     let points = history(&record.fold(), catalogue()).unwrap();
-    assert_eq!((points.len(), points[0].seq, points[23].seq), (24, 2, 61));
+    assert_eq!((points.len(), points[0].seq, points[19].seq), (20, 1, 61));
     assert!(points.windows(2).all(|pair| pair[0].seq < pair[1].seq));
     // Looking makes the range narrower against its middle.
     let width = |at: usize| (points[at].outcome.p95 - points[at].outcome.p10) / points[at].outcome.p50;
-    assert!(width(23) < width(0), "{} {}", width(23), width(0));
+    assert!(width(19) < width(0), "{} {}", width(19), width(0));
 }
