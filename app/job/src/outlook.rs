@@ -217,7 +217,7 @@ pub fn outlook(car: &Car, catalogue: &Catalogue) -> Result<Outlook, OutlookError
     let chances = hidden.chances(&told)?;
     let without = hidden.without_each(&told)?;
     let zones = zones(&shell, &facts, &Moved { told: &told, chances: &chances, without: &without })?;
-    let (looks, pair) = next::looks(&shell, &facts, &mut hidden, &told)?;
+    let (looks, pair) = next::looks(&shell, &facts, &mut hidden, &told, &range::decided(car))?;
     let troubles = trouble::find(&shell, &facts)?;
     let contradictions = contradiction::find(&shell, car);
     Ok(Outlook { zones, troubles, unlisted: shell.unlisted, looks, pair, contradictions })

@@ -91,6 +91,8 @@ pub fn pace(finished: &[Finished]) -> Pace {
     done.truncate(schedule::factor::MOST_PIECES);
     let start = Factor::start();
     let with_the_guess = |one: &Done| Done {
+        // The factor's mean is above its median, which stays as it was foretold.
+        foretold_mean_h: one.foretold_mean_h * start.shop().mean(),
         foretold_sd_log: (one.foretold_sd_log * one.foretold_sd_log + start.sd_log * start.sd_log).sqrt(),
         ..*one
     };
@@ -98,5 +100,38 @@ pub fn pace(finished: &[Finished]) -> Pace {
     Pace {
         factor: factor(&done).unwrap_or(start),
         kept: if guessed.is_empty() { None } else { calibration(&guessed).ok() },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A zone that took this share of the median that was foretold for it.
+    fn took(share: f64) -> Finished {
+        let (mean, sd) = (20.0, 5.0);
+        let relative: f64 = sd / mean;
+        let median = mean / (1.0 + relative * relative).sqrt();
+        let foretold = Outcome { mean, sd, p10: 14.0, p50: median, p80: 24.0, p95: 29.0 };
+        let zone = "Z01.L".to_owned();
+        Finished { car: CarId(Default::default()), invented: true, zone, entry: 9, foretold, worked_h: share * median }
+    }
+
+    #[test]
+    fn invariant_the_starting_guess_of_the_factor_leaves_the_median_where_it_was() {
+        // The hours of the foretold median fall in the middle of what was foretold, whatever the factor is worth.
+        let kept = pace(&[took(1.0)]).kept.unwrap();
+        assert!((kept.pieces[0].quantile - 0.5).abs() < 1e-9, "{:?}", kept.pieces);
+        let all: Vec<Finished> = [0.4, 0.9, 1.0, 1.1, 2.6].map(took).to_vec();
+        let pace = pace(&all);
+        assert_eq!(pace.factor.pieces, 5);
+        let over: Vec<usize> = pace.kept.unwrap().over.iter().map(|over| over.count).collect();
+        assert_eq!(over, [4, 2, 1], "P10, P50, P90");
+    }
+
+    #[test]
+    fn a_slip_of_the_pen_teaches_nothing_and_nothing_finished_is_the_starting_guess() {
+        assert_eq!(pace(&[took(1000.0)]), Pace { factor: Factor::start(), kept: None });
+        assert_eq!(pace(&[]).factor, Factor::start());
     }
 }

@@ -19,7 +19,6 @@ use job::outlook::{Outlook, Range};
 use job::person::Deed as May;
 use job::shop::Forecast;
 use job::validate::instance;
-use job::worked::Part;
 use maud::{Markup, html};
 
 use crate::access::Access;
@@ -114,15 +113,9 @@ impl Sight<'_> {
         }
     }
 
-    /// The hours worked on what the agreed hours are for.
-    fn worked_on_metal_h(&self) -> f64 {
-        let parts = self.car.worked_by_part();
-        [Part::Opening, Part::Metal].iter().filter_map(|part| parts.get(part)).sum()
-    }
-
     fn figures(&self) -> Markup {
         let said = ask::said(self.range());
-        let limit = self.range().past.map(|past| Limit { agreed_h: past.limit_h, worked_h: self.worked_on_metal_h() });
+        let limit = self.range().past.map(|past| Limit { agreed_h: past.limit_h, worked_h: past.worked_h });
         let density = Density::of(&self.range().density);
         let rows = [
             ("P10", "one such shell in ten is under", said.p10_h),
@@ -146,7 +139,7 @@ impl Sight<'_> {
                             @for (p, words, h) in rows { tr { th scope="row" { (p) ", " (words) } td.r { (format!("{h:.0} h")) } } }
                             @if let Some(past) = self.range().past {
                                 tr { th scope="row" { "Agreed with the owner" } td.r { (format!("{:.0} h", past.limit_h)) } }
-                                @if self.worked_on_metal_h() > 0.0 { tr { th scope="row" { "Of those, worked so far" } td.r { (hours(self.worked_on_metal_h())) } } }
+                                @if past.worked_h > 0.0 { tr { th scope="row" { "Of those, worked and done with" } td.r { (hours(past.worked_h)) } } }
                                 tr { th scope="row" { "Past what was agreed" } td.r { (tenths(past.chance)) } }
                             }
                         }

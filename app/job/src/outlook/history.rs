@@ -23,8 +23,10 @@ pub struct Point {
     pub seq: u64,
     /// When it was kept.
     pub when: Timestamp,
-    /// The metal hours then.
+    /// The metal hours still to be done then.
     pub outcome: Outcome,
+    /// Hours of metal that had been worked and were out of those.
+    pub worked_h: f64,
 }
 
 /// The range when the car was opened and after entries that could move it, evenly chosen when there are many, the first and the last among them.
@@ -49,8 +51,8 @@ pub fn history(car: &Car, catalogue: &Catalogue) -> Result<Vec<Point>, OutlookEr
             return ControlFlow::Continue(());
         }
         match (range::then(&mut shell, then, catalogue, DRAWS), then.entry(then.count)) {
-            (Ok(outcome), Some(entry)) => {
-                points.push(Point { seq: then.count, when: entry.when(), outcome });
+            (Ok((outcome, worked_h)), Some(entry)) => {
+                points.push(Point { seq: then.count, when: entry.when(), outcome, worked_h });
                 ControlFlow::Continue(())
             }
             (Ok(_), None) => ControlFlow::Continue(()),

@@ -1,9 +1,12 @@
 //! What moved the hours, entry by entry.
 
+use std::collections::BTreeMap;
 use std::ops::ControlFlow;
 
+use super::evidence::Facts;
 use super::range::decided;
 use super::replayed::Replayed;
+use super::shell::Shell;
 use super::{Known, OutlookError};
 use crate::car::Car;
 use crate::catalogue::Catalogue;
@@ -40,7 +43,6 @@ const LEAST_H: f64 = 0.05;
 /// Fails as [`outlook`](super::outlook) does.
 pub fn movements(car: &Car, catalogue: &Catalogue, since: u64) -> Result<Vec<Movement>, OutlookError> {
     let mut shell = Replayed::new(car, catalogue)?;
-    let pace = catalogue.pace().shop().mean();
     let mut movements = Vec::new();
     let mut before_h = None;
     let mut trouble = None;
@@ -51,8 +53,8 @@ pub fn movements(car: &Car, catalogue: &Catalogue, since: u64) -> Result<Vec<Mov
         if before_h.is_some() && !can_move(&entry.what) {
             return ControlFlow::Continue(());
         }
-        let after_h = match mean_h(&mut shell, then, pace) {
-            Ok(after_h) => after_h,
+        let after_h = match shell.at(then) {
+            Ok((facts, chances)) => mean_h(&shell.shell, &facts, &chances, &decided(then)),
             Err(error) => {
                 trouble = Some(error);
                 return ControlFlow::Break(());
@@ -106,12 +108,15 @@ fn about(car: &Car, what: &What) -> Option<String> {
     }
 }
 
-/// Mean hours of the whole shell as the record stood then.
-fn mean_h(shell: &mut Replayed<'_>, car: &Car, pace: f64) -> Result<f64, OutlookError> {
-    let (facts, chances) = shell.at(car)?;
-    let decided = decided(car);
+/// Mean metal hours still to do at these chances, with the shop's own factor.
+pub(super) fn mean_h(
+    shell: &Shell<'_>,
+    facts: &[Facts<'_>],
+    chances: &[f64],
+    decided: &BTreeMap<String, Hours>,
+) -> f64 {
     let mut sum_h = 0.0;
-    for ((slot, fact), chance) in shell.shell.slots.iter().zip(&facts).zip(chances) {
+    for ((slot, fact), chance) in shell.slots.iter().zip(facts).zip(chances) {
         let hours_h = slot.hours_if_bad(fact);
         sum_h += match (fact.known, decided.get(&slot.instance.id)) {
             (Known::MadeGood, _) | (Known::FoundSound, None) => 0.0,
@@ -120,7 +125,7 @@ fn mean_h(shell: &mut Replayed<'_>, car: &Car, pace: f64) -> Result<f64, Outlook
             (Known::NotKnown, None) => chance * hours_h,
         };
     }
-    Ok(sum_h * pace)
+    sum_h * shell.catalogue.pace().shop().mean()
 }
 
 fn pert_mean(hours: &Hours) -> f64 {

@@ -1,5 +1,7 @@
 //! Where to look next: the hours that a look may save, less the hours it takes.
 
+use std::collections::BTreeMap;
+
 use forecast::look::{Looks, Reach, Stake};
 
 use super::evidence::Facts;
@@ -10,6 +12,7 @@ use super::words::lower;
 use super::{Known, OutlookError};
 use crate::body::{Instance, Side};
 use crate::catalogue::{Sides, Spread, WayIn, WayOfLooking};
+use crate::question::Hours;
 use crate::what::How;
 
 /// What a bad place left closed costs beside putting it right now: every wrong order is paid for twice. Common
@@ -18,11 +21,11 @@ const COMEBACK: f64 = 2.0;
 /// What opening a sound place costs beside opening it: it has to be closed again. Common practice, no source.
 const CLOSED_AGAIN: f64 = 2.0;
 /// Among how many of the best looks the best pair is sought.
-const PAIRED: usize = 4;
+const PAIRED: usize = 3;
 /// The most zones that one look is valued by, those with the most hours at stake; the work doubles with each.
 const VALUED: usize = 5;
 /// The same for each look of a pair.
-const VALUED_IN_PAIR: usize = 3;
+const VALUED_IN_PAIR: usize = 4;
 
 /// A look that could be taken next.
 #[derive(Debug, Clone, PartialEq)]
@@ -52,7 +55,8 @@ pub struct Pair {
     pub first: usize,
     /// The other.
     pub second: usize,
-    /// Hours both together are expected to save.
+    /// Hours both together are expected to save; of many zones only those with the most at stake are counted, so it is at
+    /// least this.
     pub gain_h: f64,
     /// What is left after the likely hours of both.
     pub worth_h: f64,
@@ -74,8 +78,9 @@ pub(super) fn looks(
     facts: &[Facts<'_>],
     hidden: &mut Hidden,
     told: &Told<'_>,
+    decided: &BTreeMap<String, Hours>,
 ) -> Result<(Vec<NextLook>, Option<Pair>), OutlookError> {
-    let stakes: Vec<Stake> = shell.slots.iter().zip(facts).map(|(slot, fact)| stake(slot, fact)).collect();
+    let stakes = stakes(shell, facts, decided);
     let offers = offers(shell, facts);
     let reaches: Vec<Vec<Reach>> = offers.iter().map(|offer| reach(shell, facts, offer)).collect();
     let (engine, room) = hidden.engine();
@@ -105,15 +110,25 @@ pub(super) fn one(
     facts: &[Facts<'_>],
     hidden: &mut Hidden,
     told: &Told<'_>,
+    decided: &BTreeMap<String, Hours>,
     key: &str,
 ) -> Result<Option<One>, OutlookError> {
     let Some(offer) = offers(shell, facts).into_iter().find(|offer| offer.key == key) else { return Ok(None) };
-    let stakes: Vec<Stake> = shell.slots.iter().zip(facts).map(|(slot, fact)| stake(slot, fact)).collect();
+    let stakes = stakes(shell, facts, decided);
     let reach = reach(shell, facts, &offer);
     let slots = offer.slots.clone();
     let (engine, room) = hidden.engine();
     let gain_h = Looks::new(engine, &told.seen, &stakes, room)?.gains(&[reach])?.into_iter().sum();
     Ok(Some(One { look: next_look(shell, facts, offer, gain_h), slots }))
+}
+
+/// What hangs on each slot; nothing where nothing is left to plan, since it was made good or the owner has decided.
+fn stakes(shell: &Shell<'_>, facts: &[Facts<'_>], decided: &BTreeMap<String, Hours>) -> Vec<Stake> {
+    let of = |(slot, fact): (&Slot<'_>, &Facts<'_>)| {
+        let settled = fact.known == Known::MadeGood || decided.contains_key(&slot.instance.id);
+        if settled { Stake { planned_bad_h: 0.0, planned_sound_h: 0.0, left_bad_h: 0.0 } } else { stake(slot, fact) }
+    };
+    shell.slots.iter().zip(facts).map(of).collect()
 }
 
 fn stake(slot: &Slot<'_>, fact: &Facts<'_>) -> Stake {
@@ -219,28 +234,32 @@ fn next_look(shell: &Shell<'_>, facts: &[Facts<'_>], offer: Offer<'_>, gain_h: f
     }
 }
 
-/// The best pair among the best looks that do not tell about the same places, each valued by the zones with the most
-/// hours at stake.
+/// The best pair among the best looks that do not tell about the same places. Pairs, and the best look alone that they
+/// are measured against, are valued by the zones with the most hours at stake.
 fn best_pair(looks: &[(NextLook, Vec<Reach>)], valued: &Looks<'_>) -> Result<Option<Pair>, OutlookError> {
-    let mut pairs = Vec::new();
-    let mut reaches = Vec::new();
-    for (first, (_, a)) in looks.iter().enumerate().take(PAIRED) {
-        for (second, (_, b)) in looks.iter().enumerate().take(PAIRED).skip(first + 1) {
-            let apart = a.iter().all(|a| b.iter().all(|b| a.place != b.place));
-            if apart {
-                pairs.push((first, second));
-                let valued = |look: &[Reach]| look.iter().take(VALUED_IN_PAIR).cloned().collect::<Vec<_>>();
-                reaches.push([valued(a), valued(b)].concat());
-            }
+    let mut best: Vec<(usize, &[Reach])> = Vec::new();
+    for (at, (_, reach)) in looks.iter().enumerate() {
+        let reach = reach.get(..VALUED_IN_PAIR).unwrap_or(reach);
+        let apart = |other: &[Reach]| reach.iter().all(|a| other.iter().all(|b| a.place != b.place));
+        if best.len() < PAIRED && best.iter().all(|(_, other)| apart(other)) {
+            best.push((at, reach));
         }
     }
-    let gains = valued.gains(&reaches)?;
+    let alone: Vec<Vec<Reach>> = best.iter().map(|(_, reach)| reach.to_vec()).collect();
+    let pairs: Vec<((usize, usize), Vec<Reach>)> = best
+        .iter()
+        .enumerate()
+        .flat_map(|(n, a)| best.iter().skip(n + 1).map(move |b| ((a.0, b.0), [a.1, b.1].concat())))
+        .collect();
+    let together: Vec<Vec<Reach>> = pairs.iter().map(|(_, reach)| reach.clone()).collect();
     let hours = |at: usize| looks.get(at).map_or(0.0, |(look, _)| look.hours.likely);
-    let pair = |((first, second), gain_h): ((usize, usize), f64)| {
+    let single = valued.gains(&alone)?.into_iter().zip(&best).map(|(gain_h, (at, _))| gain_h - hours(*at));
+    let single = single.fold(0.0, f64::max);
+    let pair = |(((first, second), _), gain_h): (((usize, usize), Vec<Reach>), f64)| {
         let worth_h = gain_h - hours(first) - hours(second);
         Pair { first, second, gain_h, worth_h }
     };
-    let best = pairs.into_iter().zip(gains).map(pair).reduce(|best, p| if p.worth_h > best.worth_h { p } else { best });
-    let single = looks.first().map_or(0.0, |(look, _)| look.worth_h);
+    let pairs = pairs.into_iter().zip(valued.gains(&together)?).map(pair);
+    let best = pairs.reduce(|best, p| if p.worth_h > best.worth_h { p } else { best });
     Ok(best.filter(|pair| pair.worth_h > single))
 }

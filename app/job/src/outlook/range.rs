@@ -44,8 +44,8 @@ pub struct Range {
     pub parts: Vec<(Part, Outcome)>,
     /// What is still to be done of the whole job together; the ends of the parts do not add up to it.
     pub whole: Outcome,
-    /// What the whole job comes to at the shop's rates, where it has put any down; materials are in it where they have a
-    /// rate for each hour.
+    /// What is still to be done of the whole job at the shop's rates, where it has put any down; materials are in it where
+    /// they have a rate for each hour.
     pub money: Option<Outcome>,
     /// The shop's own factor on hours, which is in all of them.
     pub pace: Factor,
@@ -69,6 +69,8 @@ pub struct ZoneShare {
 pub struct Past {
     /// The hours agreed for metal.
     pub limit_h: f64,
+    /// Hours of metal that were worked and are no longer in what is still to be done.
+    pub worked_h: f64,
     /// The chance of more, 0..=1.
     pub chance: f64,
 }
@@ -96,14 +98,14 @@ pub fn range(car: &Car, catalogue: &Catalogue, outlook: &Outlook) -> Result<Rang
     }
     let all: Vec<Item> = metal.into_iter().chain(rest(car, catalogue)?).collect();
     let of_all = ranged(&all, &findings, common, seed(car))?;
-    let worked = |part: &Part| car.worked_by_part().get(part).copied().unwrap_or_default();
-    let worked_on_metal_h = worked(&Part::Opening) + worked(&Part::Metal);
+    let worked_h = come_off(car, &outlook.zones, &by_zone);
     let past = car.details.budget_h.map(|limit_h| Past {
         limit_h,
+        worked_h,
         chance: match &of_metal {
-            Some(metal) => metal.past(limit_h - worked_on_metal_h),
+            Some(metal) => metal.past(limit_h - worked_h),
             // Nothing is left to do, so what was worked is all there is.
-            None if worked_on_metal_h > limit_h => 1.0,
+            None if worked_h > limit_h => 1.0,
             None => 0.0,
         },
     });
@@ -127,16 +129,33 @@ pub fn range(car: &Car, catalogue: &Catalogue, outlook: &Outlook) -> Result<Rang
     })
 }
 
-/// Only the metal hours as the record stood then.
+/// Only the metal hours as the record stood then, and those that were worked by then and have come off.
 pub(super) fn then(
     shell: &mut Replayed<'_>,
     car: &Car,
     catalogue: &Catalogue,
     samples: usize,
-) -> Result<Outcome, OutlookError> {
+) -> Result<(Outcome, f64), OutlookError> {
     let findings = shell.findings(car, samples, seed(car))?;
-    let (metal, _) = metal(car, catalogue, &shell.zones(car)?)?;
-    Ok(ranged(&metal, &findings, common(catalogue)?, seed(car))?.map_or(NOTHING, |metal| metal.outcome))
+    let zones = shell.zones(car)?;
+    let (metal, by_zone) = metal(car, catalogue, &zones)?;
+    let ranged = ranged(&metal, &findings, common(catalogue)?, seed(car))?;
+    Ok((ranged.map_or(NOTHING, |metal| metal.outcome), come_off(car, &zones, &by_zone)))
+}
+
+/// Hours of metal that were put down and are no longer in what is still to be done. A zone that is open has its opening
+/// behind it; until it is made good its repair counts in full, so hours put down for that do not come off yet. Hours that
+/// name no zone come off at once.
+fn come_off(car: &Car, zones: &[ZoneOutlook], left: &[ZoneShare]) -> f64 {
+    let mut hours_h = 0.0;
+    for (zone, parts) in car.worked_by_zone() {
+        let hours = |part: Part| parts.get(&part).copied().unwrap_or_default();
+        let is_left = zone.is_some_and(|zone| left.iter().any(|share| share.zone == zone));
+        let opened = zone.is_none_or(|id| zones.iter().any(|zone| zone.instance.id == id && zone.opened));
+        hours_h += if opened || !is_left { hours(Part::Opening) } else { 0.0 };
+        hours_h += if is_left { 0.0 } else { hours(Part::Metal) };
+    }
+    hours_h
 }
 
 fn common(catalogue: &Catalogue) -> Result<Common, OutlookError> {
@@ -310,7 +329,7 @@ fn notes(outlook: &Outlook, pace: &Factor) -> Vec<String> {
                 format!("The shop's own factor on hours, from {from}, is {median:.2}, likely {low:.2} to {high:.2}.")
             }
         },
-        "It is what is still to be done: what was made good is out of it.".into(),
+        "It is what is still to be done: what was made good is out of it. Hours put down for a zone come off when it is made good, and for another part of the job when that part is over.".into(),
         "Hours saved by opening neighbours together are not taken off.".into(),
     ];
     if !outlook.unlisted.is_empty() {

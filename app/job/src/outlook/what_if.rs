@@ -2,7 +2,9 @@
 
 use super::evidence::Facts;
 use super::hidden::{Hidden, Told};
+use super::movement::mean_h;
 use super::next::{self, One};
+use super::range::decided;
 use super::shell::Shell;
 use super::{Chance, Known, NextLook, OutlookError, last_day};
 use crate::body::Instance;
@@ -57,7 +59,8 @@ pub fn what_if(car: &Car, catalogue: &Catalogue, key: &str) -> Result<Option<Wha
     let facts = Facts::gather(&shell, car);
     let told = Told::of(&shell, &facts);
     let mut hidden = Hidden::of(&shell)?;
-    let Some(One { look, slots: reached }) = next::one(&shell, &facts, &mut hidden, &told, key)? else {
+    let decided = decided(car);
+    let Some(One { look, slots: reached }) = next::one(&shell, &facts, &mut hidden, &told, &decided, key)? else {
         return Ok(None);
     };
     let before = hidden.chances(&told)?;
@@ -74,9 +77,9 @@ pub fn what_if(car: &Car, catalogue: &Catalogue, key: &str) -> Result<Option<Wha
     let mut case = |then: Vec<Facts<'_>>| -> Result<Case, OutlookError> {
         let told = Told::of(&shell, &then);
         let after = hidden.chances(&told)?;
-        let looks = next::looks(&shell, &then, &mut hidden, &told)?.0;
+        let looks = next::looks(&shell, &then, &mut hidden, &told, &decided)?.0;
         let next = looks.into_iter().find(|next| next.key != look.key && next.worth_h > 0.0).map(|next| next.say);
-        let mean_h = (mean_h(&shell, &facts, &before), mean_h(&shell, &then, &after));
+        let mean_h = (mean_h(&shell, &facts, &before, &decided), mean_h(&shell, &then, &after, &decided));
         Ok(Case { zones: moves(&shell, &facts, &reached, &before, &after), mean_h, next })
     };
     let (clear, bad) = (case(all_clear)?, case(one_bad)?);
@@ -85,16 +88,6 @@ pub fn what_if(car: &Car, catalogue: &Catalogue, key: &str) -> Result<Option<Wha
 
 fn at(chances: &[f64], slot: usize) -> f64 {
     chances.get(slot).copied().unwrap_or_default()
-}
-
-/// Mean metal hours still to do at these chances.
-fn mean_h(shell: &Shell<'_>, facts: &[Facts<'_>], chances: &[f64]) -> f64 {
-    let of = |((slot, fact), chance): ((&super::shell::Slot<'_>, &Facts<'_>), &f64)| match fact.known {
-        Known::MadeGood | Known::FoundSound => 0.0,
-        Known::NeedsMetal | Known::NotKnown => chance * slot.hours_if_bad(fact),
-    };
-    let sum_h: f64 = shell.slots.iter().zip(facts).zip(chances).map(of).sum();
-    sum_h * shell.catalogue.pace().shop().mean()
 }
 
 fn moves(shell: &Shell<'_>, facts: &[Facts<'_>], reached: &[usize], before: &[f64], after: &[f64]) -> Vec<Moves> {

@@ -133,6 +133,49 @@ fn the_chance_to_pass_what_was_agreed_counts_what_was_worked() {
     assert_eq!(past(&done).chance, 1.0);
 }
 
+#[test]
+fn hours_on_a_zone_come_off_only_when_the_range_no_longer_holds_its_work() {
+    let with = |budget_h| Record::of(job::details::CarDetails { budget_h: Some(budget_h), ..super::record::details() });
+    let on =
+        |zone: &str, part| What::Worked(Worked { zone: Some(zone.into()), part, hours_h: 9.0, note: String::new() });
+    let mut record = with(400.0);
+    record.add(look("Z01.L", How::Eye, Seen::Bad(Severity::Holed), &[]));
+    let past = |record: &Record| range_of(record).past.unwrap();
+    let begun = past(&record);
+    assert_eq!(begun.worked_h, 0.0);
+    // Not open yet: opening and repair are both still in the range in full.
+    record.add(on("Z01.L", Part::Opening));
+    record.add(on("Z01.L", Part::Metal));
+    assert_eq!(past(&record), begun);
+    // Open: its opening is out of the range, and so the hours for it count.
+    record.add(opened("Z01.L", Some(Severity::Holed)));
+    assert_eq!(past(&record).worked_h, 9.0);
+    record.add(made_good("Z01.L"));
+    assert_eq!(past(&record).worked_h, 18.0);
+    // The history tells the same sum at its end.
+    let points = job::outlook::history(&record.fold(), catalogue()).unwrap();
+    assert_eq!(points.last().unwrap().worked_h, 18.0);
+    // Hours that name no zone come off at once.
+    record.add(worked(Part::Metal, 5.0));
+    assert_eq!(past(&record).worked_h, 23.0);
+}
+
+#[test]
+fn nothing_hangs_on_what_was_made_good_or_decided() {
+    let gained = |record: &Record| record.outlook().looks.iter().map(|look| look.gain_h).fold(0.0, f64::max);
+    // Made good without ever having been seen bad, all but one zone: no look can save an hour on new metal.
+    let mut record = Record::new();
+    let zones: Vec<String> = record.zones().zones.iter().map(|zone| zone.instance.id.clone()).collect();
+    assert!(gained(&record) > 1.0);
+    for zone in zones.iter().filter(|zone| *zone != "Z65.L") {
+        record.add(made_good(zone));
+    }
+    let most = zone_of(&record.zones(), "Z65.L").stake_h;
+    assert!(gained(&record) < most, "{} {most}", gained(&record));
+    decide(&mut record, &["Z65.L"], Hours { low: 10.0, likely: 16.0, high: 28.0 });
+    assert_eq!(gained(&record), 0.0);
+}
+
 /// The owner is asked about a zone and takes B.
 fn decide(record: &mut Record, zones: &[&str], hours: Hours) -> u64 {
     let choice = |key: &str, hours| Choice {

@@ -24,7 +24,7 @@ impl Sight<'_> {
                     @if self.looks.is_empty() {
                         div.wait { p { "None now. A look is listed when its answer is expected to save more hours than it takes." } }
                     } @else {
-                        p.small { "A look saves hours where its answer turns a wrong plan into a right one: metal planned where none is needed, or a bad place left closed and put right after paint. What it is expected to save counts every zone that it tells about, and those that they inform." }
+                        p.small { "A look saves hours where its answer turns a wrong plan into a right one: metal planned where none is needed, or a bad place left closed and put right after paint. What it is expected to save counts the five zones with the most hours at stake of those it tells about, and every zone that they inform." }
                     }
                     ol { @for (n, look) in told { li.look { span.ball { (n + 1) } (self.look(look, n == 0)) } } }
                     (self.pair())

@@ -28,7 +28,7 @@ impl Sight<'_> {
                 p { (says(first, last)) }
                 figure {
                     (draw(&points, self.car.details.budget_h))
-                    figcaption { "From left to right the entries that could move it. The dotted band is P10 to P95, the dots on a line the likely figure" @if self.car.details.budget_h.is_some() { "; the thick line is what was agreed" } ". Each is what the program of today makes of the record of then." }
+                    figcaption { "From left to right the entries that could move it. Hours of metal, worked and still to do together: the dotted band is P10 to P95, the dots on a line the likely figure" @if self.car.details.budget_h.is_some() { "; the thick line is what was agreed" } ". Each is what the program of today makes of the record of then." }
                 }
                 details.fold {
                     summary { "The figures" }
@@ -52,14 +52,27 @@ impl Sight<'_> {
                     br;
                     span.soft.small { @if let Some(entry) = entry { (upper(&entry.what.say())) ", " (self.day(entry)) } }
                 }
-                @for h in [point.outcome.p10, point.outcome.p50, point.outcome.p95] { td.r { (hours(h)) } }
+                @for of in [p10, p50, p95] { td.r { (hours(of(point))) } }
             }
         }
     }
 }
 
+/// What was worked by then and what was still to do, together.
+fn p10(point: &Point) -> f64 {
+    point.worked_h + point.outcome.p10
+}
+
+fn p50(point: &Point) -> f64 {
+    point.worked_h + point.outcome.p50
+}
+
+fn p95(point: &Point) -> f64 {
+    point.worked_h + point.outcome.p95
+}
+
 fn width(point: &Point) -> f64 {
-    point.outcome.p95 - point.outcome.p10
+    p95(point) - p10(point)
 }
 
 fn says(first: &Point, last: &Point) -> String {
@@ -79,7 +92,7 @@ fn says(first: &Point, last: &Point) -> String {
 }
 
 fn draw(points: &[Point], agreed_h: Option<f64>) -> Markup {
-    let most = points.iter().map(|point| point.outcome.p95).fold(agreed_h.unwrap_or(1.0), f64::max).max(1.0);
+    let most = points.iter().map(p95).fold(agreed_h.unwrap_or(1.0), f64::max).max(1.0);
     let step = step(most);
     let top = (most / step).ceil() * step;
     let last = points.len().saturating_sub(1).max(1);
@@ -88,21 +101,14 @@ fn draw(points: &[Point], agreed_h: Option<f64>) -> Markup {
     let through = |of: fn(&Point) -> f64| -> Vec<String> {
         points.iter().enumerate().map(|(at, point)| format!("{:.1} {:.1}", x(at), y(of(point)))).collect()
     };
-    let mut band = through(|point| point.outcome.p10);
-    band.extend(through(|point| point.outcome.p95).into_iter().rev());
-    let (upper, likely) = (through(|point| point.outcome.p95), through(|point| point.outcome.p50));
-    let lower = through(|point| point.outcome.p10);
+    let (lower, likely, upper) = (through(p10), through(p50), through(p95));
+    let band: Vec<String> = lower.iter().chain(upper.iter().rev()).cloned().collect();
     let ticks: Vec<f64> =
         std::iter::successors(Some(0.0), |t| Some(t + step)).take_while(|t| *t <= top).take(12).collect();
     let words: Vec<String> = [points.first(), points.last()]
         .into_iter()
         .flatten()
-        .map(|p| {
-            format!(
-                "after entry {} {:.0} to {:.0} hours, likely {:.0}",
-                p.seq, p.outcome.p10, p.outcome.p95, p.outcome.p50
-            )
-        })
+        .map(|p| format!("after entry {} {:.0} to {:.0} hours, likely {:.0}", p.seq, p10(p), p95(p), p50(p)))
         .collect();
     html! {
         svg.plot.chart viewBox="0 0 440 250" role="img" aria-label=(format!("How the range narrowed: {}.", words.join("; "))) {
@@ -114,7 +120,7 @@ fn draw(points: &[Point], agreed_h: Option<f64>) -> Markup {
             path.d.thin d=(format!("M{}M{}", upper.join("L"), lower.join("L"))) {}
             @if let Some(agreed) = agreed_h { path.d.cut d=(format!("M{LEFT} {:.1}H{RIGHT}", y(agreed))) {} }
             path.d d=(format!("M{}", likely.join("L"))) {}
-            @for (at, point) in points.iter().enumerate() { circle.solid cx=(format!("{:.1}", x(at))) cy=(format!("{:.1}", y(point.outcome.p50))) r="4" {} }
+            @for (at, point) in points.iter().enumerate() { circle.solid cx=(format!("{:.1}", x(at))) cy=(format!("{:.1}", y(p50(point)))) r="4" {} }
             @if let [first, .., last] = points {
                 text.t x=(format!("{LEFT}")) y="224" { "entry " (first.seq) }
                 text.t.end x=(format!("{RIGHT}")) y="224" { "entry " (last.seq) }
@@ -131,7 +137,8 @@ mod tests {
     use super::*;
 
     fn point(seq: u64, p10: f64, p50: f64, p95: f64) -> Point {
-        Point { seq, when: Timestamp::UNIX_EPOCH, outcome: Outcome { mean: p50, sd: 10.0, p10, p50, p80: p95, p95 } }
+        let outcome = Outcome { mean: p50, sd: 10.0, p10, p50, p80: p95, p95 };
+        Point { seq, when: Timestamp::UNIX_EPOCH, outcome, worked_h: 0.0 }
     }
 
     #[test]

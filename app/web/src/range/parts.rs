@@ -44,7 +44,7 @@ impl Sight<'_> {
             @match of {
                 Some((money, rates)) => {
                     table #money {
-                        caption { "The whole job at the shop's rates, " (rates.currency) }
+                        caption { "What is still to do, at the shop's rates, " (rates.currency) }
                         thead { (quantiles("Together", &rates.currency)) }
                         tbody {
                             tr {

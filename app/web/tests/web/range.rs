@@ -94,7 +94,7 @@ async fn money_is_beside_the_hours_only_where_the_shop_entered_rates() {
     let money = forecast.range.money.unwrap();
     assert!(money.p10 > 10_000.0 && money.p95 > money.p10, "{money:?}");
     for wanted in [
-        "The whole job at the shop's rates, EUR",
+        "What is still to do, at the shop's rates, EUR",
         "The rates are multiplied last: 62 for a bench hour, 70 for a painter's. Materials are not in it.",
     ] {
         assert!(words.contains(wanted), "{wanted} in {words}");
