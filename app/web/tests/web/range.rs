@@ -155,7 +155,7 @@ async fn what_narrows_it_is_named_and_how_it_narrowed_is_drawn_with_its_figures(
     let text = sheet(&house, car).await;
     let folded = house.shop.car(car).await.unwrap();
     let points = house.shop.history(&folded).await.unwrap();
-    assert_eq!(points.iter().map(|p| p.seq).collect::<Vec<_>>(), [2, 3, 4]);
+    assert_eq!(points.iter().map(|p| p.seq).collect::<Vec<_>>(), [1, 2, 3, 4]);
     let words = html::words(&text);
     assert!(words.contains("How it narrowed From P10 to P95 it was"), "{words}");
     for point in points.iter() {
