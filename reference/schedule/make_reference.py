@@ -23,25 +23,24 @@ RATES = [40.0, 55.0, 50.0]
 WET = 0.3
 FINDINGS = [(0.45, 0.95), (0.1, 0.6), (0.02, 0.12), (0.9, 0.9), (0.25, 0.5)]
 
-# The finding an item hangs on, or None where it is always there; then ways: weight, parts (stage, low, likely, high),
-# materials (low, likely, high).
+# The finding an item hangs on, or None where it is always there; then ways: weight, parts (stage, low, likely, high).
 OPEN = (0, 1, 2, 4)
 ITEMS = [
-    (None, [(1.0, [(1, 2, 3, 7)], None)]),
+    (None, [(1.0, [(1, 2, 3, 7)])]),
     (
         0,
         [
-            (50.0, [OPEN, (1, 2, 3, 5)], None),
-            (35.0, [OPEN, (1, 7, 12, 19)], (60, 90, 200)),
-            (15.0, [OPEN, (1, 12, 20, 34)], (300, 420, 900)),
+            (50.0, [OPEN, (1, 2, 3, 5)]),
+            (35.0, [OPEN, (1, 7, 12, 19)]),
+            (15.0, [OPEN, (1, 12, 20, 34)]),
         ],
     ),
-    (1, [(2.0, [(1, 8, 14, 30)], None), (1.0, [(0, 20, 20, 50)], (500, 500, 500))]),
-    (2, [(1.0, [(1, 40, 65, 105), (0, 4, 8, 14)], None)]),
-    (3, [(1.0, [(0, 5, 5, 5)], None), (3.0, [(1, 6, 9, 9)], None)]),
-    (4, [(0.0, [(0, 900, 900, 900)], None), (1.0, [(1, 3, 4, 9), (0, 1, 1, 3)], None)]),
+    (1, [(2.0, [(1, 8, 14, 30)]), (1.0, [(0, 20, 20, 50)])]),
+    (2, [(1.0, [(1, 40, 65, 105), (0, 4, 8, 14)])]),
+    (3, [(1.0, [(0, 5, 5, 5)]), (3.0, [(1, 6, 9, 9)])]),
+    (4, [(0.0, [(0, 900, 900, 900)]), (1.0, [(1, 3, 4, 9), (0, 1, 1, 3)])]),
     # What has to be fitted again where the second item was done.
-    (0, [(1.0, [(2, 1, 4, 6)], (10, 20, 30))]),
+    (0, [(1.0, [(2, 1, 4, 6)])]),
 ]
 STAGES = 3
 
@@ -107,14 +106,14 @@ def ranged(findings, severity, hours, shop_mean, shop_sd, seed):
     there = [random.random(SAMPLES) < np.where(wet, *pair[::-1]) for pair in chances(findings)]
     worse, slower = thrown(), thrown()
     shop = np.exp(shop_mean + shop_sd * thrown())
-    spent, stages, money = [], [np.zeros(SAMPLES) for _ in range(STAGES)], np.zeros(SAMPLES)
+    spent, stages = [], [np.zeros(SAMPLES) for _ in range(STAGES)]
     for finding, ways in ITEMS:
         depth = ndtr(np.sqrt(severity) * worse + np.sqrt(1 - severity) * thrown())
         pace = ndtr(np.sqrt(hours) * slower + np.sqrt(1 - hours) * thrown())
         edges = np.cumsum([weight for weight, *_ in ways]) / sum(weight for weight, *_ in ways)
         way = np.searchsorted(edges[:-1], depth, side="right")
         item = np.zeros(SAMPLES)
-        for number, (_, parts, materials) in enumerate(ways):
+        for number, (_, parts) in enumerate(ways):
             taken = way == number
             if finding is not None:
                 taken &= there[finding]
@@ -122,12 +121,9 @@ def ranged(findings, severity, hours, shop_mean, shop_sd, seed):
                 took = pert(spread, pace[taken]) * shop[taken]
                 item[taken] += took
                 stages[stage][taken] += took
-            if materials:
-                money[taken] += pert(materials, pace[taken])
         spent.append(item)
     total = np.sum(spent, axis=0)
-    for rate, stage in zip(RATES, stages):
-        money += rate * stage
+    money = sum(rate * stage for rate, stage in zip(RATES, stages))
     row = [findings, severity, hours, shop_mean, shop_sd, SAMPLES]
     for numbers in [total, *stages, money]:
         row += described(numbers)
@@ -188,7 +184,7 @@ def one_item(ways):
     edges = np.arange(PLACES + 1) * STEP - STEP / 2
     grid = np.linspace(0, 1, 200_001)
     masses = np.zeros(PLACES)
-    for weight, parts, _ in ways:
+    for weight, parts in ways:
         quantile = sum(pert(spread, grid) for _, *spread in parts)
         if quantile[0] == quantile[-1]:
             below = (edges >= quantile[0]).astype(float)

@@ -6,7 +6,7 @@ use job::catalogue::Catalogue;
 use job::details::{Aim, CarDetails, Climate, Kept};
 use job::event::{Event, Stored, encode};
 use job::ids::{CarId, EntryId, Hash, PersonId};
-use job::lessons::{Lesson, lessons};
+use job::lessons::{Lesson, lessons, scores};
 use job::person::{By, Role};
 use job::what::{Opened, Severity, What};
 use uuid::Uuid;
@@ -22,7 +22,7 @@ fn history(catalogue: &Catalogue, count: usize) -> Vec<Lesson> {
         let zone = zones.get(n % zones.len()).copied().unwrap_or_default();
         let clues = catalogue.clues().filter(|clue| clue.target_zone == zone && clue.prior_p.is_none());
         Lesson {
-            car: CarId(Uuid::from_u128(n as u128 / 40)),
+            car: CarId(Uuid::from_u128(n as u128 / 100)),
             invented: true,
             entry: n as u64,
             zone_id: zone.into(),
@@ -40,6 +40,14 @@ fn taught(bencher: divan::Bencher<'_, '_>, count: usize) {
     let Ok(catalogue) = Catalogue::starting_guesses() else { return };
     let lessons = history(&catalogue, count);
     bencher.bench(|| catalogue.taught(&lessons));
+}
+
+/// Every zone once with the rate that the other cars taught.
+#[divan::bench(args = [100, 1_000, 10_000], sample_count = 10)]
+fn scored(bencher: divan::Bencher<'_, '_>, count: usize) {
+    let Ok(catalogue) = Catalogue::starting_guesses() else { return };
+    let lessons = history(&catalogue, count);
+    bencher.bench(|| scores(&lessons, &catalogue));
 }
 
 /// A car of which every zone was opened, one after the other, every third of them holed.

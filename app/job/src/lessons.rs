@@ -96,11 +96,6 @@ fn foretold(
     trouble.map_or(Ok(chances), Err)
 }
 
-/// The lessons that other cars taught: a car never teaches itself.
-pub fn without(lessons: &[Lesson], car: CarId) -> Vec<Lesson> {
-    lessons.iter().filter(|lesson| lesson.car != car).cloned().collect()
-}
-
 /// The lessons about one zone: which cars taught it, and by which entries.
 pub fn taught_by<'a>(lessons: &'a [Lesson], zone_id: &str) -> Vec<&'a Lesson> {
     lessons.iter().filter(|lesson| lesson.zone_id == zone_id).collect()

@@ -11,9 +11,10 @@ use axum::extract::{Query, State};
 use job::body::Instance;
 use job::car::Car;
 use job::ids::CarId;
-use job::lessons::{Lesson, Scores, scores};
-use job::pace::{Finished, Pace, pace};
+use job::lessons::{Lesson, Scores};
+use job::pace::{Finished, Pace};
 use job::schedule::factor::Over;
+use job::shop::Learned;
 use job::validate::instance;
 use maud::{Markup, html};
 use serde::Deserialize;
@@ -48,7 +49,7 @@ pub(crate) struct Ask {
 /// What the parts of the page are drawn from.
 struct Sight<'a> {
     app: &'a App,
-    lessons: Vec<Lesson>,
+    learned: &'a Learned,
     cars: BTreeMap<CarId, Arc<Car>>,
 }
 
@@ -59,17 +60,14 @@ pub(crate) async fn page(State(app): State<App>, access: Access, Query(ask): Que
         "invented" => true,
         _ => return Err(Fault::NotFound("kind of cars")),
     };
-    let all = app.shop.lessons().await?;
-    let finished = app.shop.finished().await?;
-    let there =
-        |invented: bool| all.iter().any(|l| l.invented == invented) || finished.iter().any(|f| f.invented == invented);
-    let (real, invented) = (there(false), there(true));
+    let of_real = app.aside(|shop| async move { shop.learned(false).await }).await?;
+    let real = !of_real.lessons.is_empty() || !of_real.finished.is_empty();
+    let invented = of_real.others > 0;
     let of_invented = invented && (invented_asked || !real);
-    let lessons: Vec<Lesson> = all.iter().filter(|l| l.invented == of_invented).cloned().collect();
-    let finished: Vec<Finished> = finished.into_iter().filter(|f| f.invented == of_invented).collect();
+    let learned = if of_invented { app.aside(|shop| async move { shop.learned(true).await }).await? } else { of_real };
     let cars = app.shop.cars().await?.into_iter().filter_map(|(id, car)| Some((id, car.ok()?))).collect();
-    let sight = Sight { app: &app, cars, lessons };
-    let kept = scores(&sight.lessons, app.shop.catalogue()).map_err(|e| Fault::Internal(e.to_string()))?;
+    let sight = Sight { app: &app, cars, learned: &learned };
+    let kept = learned.scores.as_ref().map_err(|e| Fault::Internal(e.to_string()))?;
     let says = sight.says();
     Ok(shop_page(
         &access,
@@ -83,27 +81,28 @@ pub(crate) async fn page(State(app): State<App>, access: Access, Query(ask): Que
                     a.btn.main[of_invented] href="/learned?cars=invented" aria-current=[of_invented.then_some("page")] { "Invented cars" }
                 }
             }
-            @if sight.lessons.is_empty() {
+            @if learned.lessons.is_empty() {
                 div.wait.stack {
                     p { "No zone has been opened yet in this shop, so every figure is a starting guess." }
                     p { "Each zone that is opened, or seen thin or holed, teaches: how often such a zone is bad, and how often a clue was right about it. A car never teaches itself." }
                     p { a.btn.main href="/" { "To the cars" } }
                 }
             } @else {
-                (sight.foretold(&kept))
+                (sight.foretold(kept))
                 (sight.rates())
                 (sight.clues())
             }
-            (sight.hours(&pace(&finished), &finished))
+            (sight.hours(&learned.pace, &learned.finished))
         },
     ))
 }
 
 impl Sight<'_> {
     fn says(&self) -> String {
-        let cars: BTreeSet<CarId> = self.lessons.iter().map(|l| l.car).collect();
-        let bad = self.lessons.iter().filter(|l| l.bad).count();
-        match self.lessons.len() {
+        let lessons = &self.learned.lessons;
+        let cars: BTreeSet<CarId> = lessons.iter().map(|l| l.car).collect();
+        let bad = lessons.iter().filter(|l| l.bad).count();
+        match lessons.len() {
             0 => "Nothing yet: no zone was opened.".into(),
             n => format!(
                 "{} of {}: {bad} needed metal, {} did not.",

@@ -3,11 +3,14 @@
 use std::sync::Arc;
 
 use jiff::tz::TimeZone;
-use job::shop::Shop;
+use job::shop::{Shop, ShopError};
+use tokio::runtime::Handle;
 use tokio::sync::Semaphore;
+use tokio::task::spawn_blocking;
 
 use crate::attempts::Attempts;
 use crate::colour::work::Works;
+use crate::fault::Fault;
 
 /// The running program as the handlers see it.
 #[derive(Clone)]
@@ -19,6 +22,8 @@ pub struct App {
     pub(crate) public_url: Option<Arc<str>>,
     /// Pictures and dossiers take memory and both cores: only so many are worked on at once.
     pub(crate) heavy: Arc<Semaphore>,
+    /// So many forecasts are worked out at once; apart, so that they do not wait for a picture.
+    reckoning: Arc<Semaphore>,
     pub(crate) attempts: Arc<Attempts>,
     /// Long work on colours, in the background.
     pub(crate) works: Arc<Works>,
@@ -52,9 +57,29 @@ impl App {
             hosts: hosts.into(),
             public_url: public_url.map(Into::into),
             heavy: Arc::new(Semaphore::new(2)),
+            reckoning: Arc::new(Semaphore::new(2)),
             attempts: Arc::default(),
             works: Arc::default(),
             wrong_links: Arc::default(),
         }
+    }
+
+    /// Asks the shop for what may take a processor for long, on a thread where it holds up no other page.
+    ///
+    /// `job` has no runtime, so its use cases reckon where they are awaited; here that is a thread made for it.
+    pub(crate) async fn aside<T, F>(&self, work: impl FnOnce(Arc<Shop>) -> F + Send + 'static) -> Result<T, Fault>
+    where
+        T: Send + 'static,
+        F: Future<Output = Result<T, ShopError>>,
+    {
+        let broken = |e: String| Fault::Internal(e);
+        // It goes along: whoever asked may leave, and the work goes on all the same.
+        let permit = self.reckoning.clone().acquire_owned().await.map_err(|e| broken(e.to_string()))?;
+        let (shop, runtime) = (self.shop.clone(), Handle::current());
+        let work = move || {
+            let _permit = permit;
+            runtime.block_on(work(shop))
+        };
+        Ok(spawn_blocking(work).await.map_err(|e| broken(e.to_string()))??)
     }
 }

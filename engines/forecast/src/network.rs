@@ -113,6 +113,11 @@ impl Network {
         self.variables.iter().position(|variable| variable.name == name)
     }
 
+    /// The parents of this table in their order, then the variable that it is of.
+    pub(crate) fn family<'t>(&self, child: usize, table: &'t Table) -> impl Iterator<Item = usize> + use<'t> {
+        table.parents.iter().copied().chain([child])
+    }
+
     /// How many states the variable at this place has; 0 for a place that is none.
     pub(crate) fn states(&self, place: usize) -> usize {
         self.variables.get(place).map_or(0, |variable| variable.states.len())
@@ -139,11 +144,12 @@ fn check(variables: &[Variable], place: usize, table: &Table) -> Result<(), Netw
     let Some(variable) = variables.get(place) else { return Ok(()) };
     let name = || variable.name.clone();
     let mut rows = 1_usize;
-    for (at, parent) in table.parents.iter().enumerate() {
+    let mut before = std::collections::BTreeSet::new();
+    for parent in &table.parents {
         let Some(of) = variables.get(*parent) else {
             return Err(NetworkError::NoSuchParent { name: name(), parent: *parent });
         };
-        if table.parents.iter().take(at).any(|before| before == parent) {
+        if !before.insert(*parent) {
             return Err(NetworkError::ParentTwice { name: name(), parent: of.name.clone() });
         }
         rows = rows.saturating_mul(of.states.len());

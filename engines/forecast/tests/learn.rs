@@ -1,7 +1,8 @@
 //! What is learned, against scipy (`reference/forecast`) and against itself.
 
 use forecast::learn::{
-    BINS, Calibration, Foretold, LearnError, MOST_LESSONS, MOST_ODDS, Opening, Rate, USUAL_WEIGHT, clue, rate,
+    BINS, Calibration, Foretold, LearnError, MOST_LESSONS, MOST_ODDS, Opening, Rate, USUAL_WEIGHT, clue, means_without,
+    rate,
 };
 use proptest::prelude::*;
 
@@ -107,6 +108,45 @@ fn a_long_history_of_different_openings_is_learned() {
     let sd = (got.p95 - got.p05) / (2.0 * 1.645);
     assert!(sd > 0.004 && sd < 0.007, "{got:?}");
     assert!((got.mean - 0.37).abs() < 4.0 * sd, "{got:?}");
+}
+
+#[test]
+fn invariant_means_without_a_group_are_those_after_the_others() {
+    let mut seed = 7_u64;
+    let mut any = || {
+        seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (seed >> 40) as f64 / (1_u64 << 24) as f64
+    };
+    // Few groups and many, small ones and large, guesses at the end of their range, odds of 1 among the others.
+    for (p, weight, groups, most, spread) in [
+        (0.001, 1.0, 2, 3, 4.0),
+        (0.999, 8.0, 3, 40, 14.0),
+        (0.3, 8.0, 60, 3, 2.0),
+        (0.01, 8.0, 25, 5, 10.0),
+        (0.5, 1.0, 1, 4, 1.0),
+        (0.2, 10_000.0, 8, 4, 3.0),
+    ] {
+        let groups: Vec<Vec<Opening>> = (0..groups)
+            .map(|_| {
+                let count = 1 + (any() * f64::from(most)) as usize;
+                let one = |_| Opening {
+                    odds: if any() < 0.2 { 1.0 } else { base::math::exp(spread * (any() - 0.5)) },
+                    bad: any() < 0.4,
+                };
+                (0..count).map(one).collect()
+            })
+            .collect();
+        let prior = Rate::new(p, weight).unwrap();
+        let means = means_without(prior, &groups).unwrap();
+        for (place, mean) in means.iter().enumerate() {
+            let others = [&groups[..place], &groups[place + 1..]].concat().concat();
+            let wanted = rate(prior, &others).unwrap().mean;
+            assert!((mean - wanted).abs() < 1e-9 * wanted.min(1.0 - wanted), "{p} {weight} {place}: {mean} {wanted}");
+        }
+    }
+    assert_eq!(means_without(usual(0.25), &[]).unwrap(), [0.0; 0]);
+    let odd = Opening { odds: 0.0, bad: true };
+    assert!(matches!(means_without(usual(0.25), &[vec![odd]]), Err(LearnError::OutOfRange { .. })));
 }
 
 #[test]

@@ -12,8 +12,8 @@ pub const MOST_STAGES: usize = 20;
 
 /// The largest weight of a way.
 const MOST_WEIGHT: f64 = 1e6;
-/// The most hours of a part and the most money of a way's materials.
-const MOST_AMOUNT: f64 = 1e9;
+/// The most hours of a part.
+const MOST_HOURS: f64 = 1e9;
 
 /// Hours of one stage of the job, such as opening up, metal or paint.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -29,7 +29,6 @@ pub struct Part {
 pub struct Way {
     pub(crate) weight: f64,
     pub(crate) parts: Vec<Part>,
-    pub(crate) materials: Option<Spread>,
 }
 
 impl Way {
@@ -40,17 +39,9 @@ impl Way {
         counted("parts of a way", parts.len(), 1..=MOST_PARTS)?;
         for part in &parts {
             counted("stages before that of a part", part.stage, 0..=MOST_STAGES - 1)?;
-            within("the low guess of a part's hours", part.hours.low(), 0.0..=MOST_AMOUNT)?;
+            within("the low guess of a part's hours", part.hours.low(), 0.0..=MOST_HOURS)?;
         }
-        Ok(Self { weight, parts, materials: None })
-    }
-
-    /// The same way with what it takes in materials, in any unit of money, 0 or more: sheet, gas and wire, panels
-    /// bought. They are drawn as PERT at the quantile of the way's hours, since more to do takes more of both, but
-    /// the shop's own factor does not touch them. Fails on money below 0.
-    pub fn with_materials(self, money: Spread) -> Result<Self, RiskError> {
-        within("the low guess of a way's materials", money.low(), 0.0..=MOST_AMOUNT)?;
-        Ok(Self { materials: Some(money), ..self })
+        Ok(Self { weight, parts })
     }
 
     /// What it weighs beside the item's other ways.
@@ -63,21 +54,12 @@ impl Way {
         &self.parts
     }
 
-    /// What it takes in materials, in money.
-    pub fn materials(&self) -> Option<Spread> {
-        self.materials
-    }
-
     fn mean(&self) -> f64 {
         self.parts.iter().map(|part| part.hours.mean(Shape::Pert)).sum()
     }
 
     fn mean_of_stage(&self, stage: usize) -> f64 {
         self.parts.iter().filter(|part| part.stage == stage).map(|part| part.hours.mean(Shape::Pert)).sum()
-    }
-
-    fn mean_materials(&self) -> f64 {
-        self.materials.map_or(0.0, |money| money.mean(Shape::Pert))
     }
 }
 
@@ -139,10 +121,6 @@ impl Item {
 
     pub(crate) fn mean_of_stage(&self, stage: usize) -> f64 {
         self.over_ways(|way| way.mean_of_stage(stage))
-    }
-
-    pub(crate) fn mean_materials(&self) -> f64 {
-        self.over_ways(Way::mean_materials)
     }
 
     fn over_ways(&self, mean: impl Fn(&Way) -> f64) -> f64 {

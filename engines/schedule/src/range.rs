@@ -42,8 +42,6 @@ pub struct Ranged {
     sorted: Vec<f64>,
     /// Hours of every sample by stage, samples in the order drawn.
     by_stage: Vec<Vec<f64>>,
-    /// Money for materials in every sample, in the order drawn, and its mean; none where no way takes any.
-    materials: Option<(Vec<f64>, f64)>,
 }
 
 impl Ranged {
@@ -64,13 +62,13 @@ impl Ranged {
         quantile(&self.sorted, p.clamp(0.0, 1.0))
     }
 
-    /// The money: the hours of every stage at its rate, and the materials, added in every sample.
+    /// The money: the hours of every stage at its rate, added in every sample.
     ///
-    /// One rate for each of [`Ranged::stages`], 0..=1 000 000 an hour, in the unit of the materials. With all of them
-    /// 0 it is the materials alone. Fails on another number of rates and on a rate outside its range.
+    /// One rate for each of [`Ranged::stages`], 0..=1 000 000 an hour, in any unit of money; materials that
+    /// go by the hour are part of the rate. Fails on another number of rates and on a rate outside its range.
     pub fn money(&self, rates_per_h: &[f64]) -> Result<Outcome, RiskError> {
         counted("hourly rates", rates_per_h.len(), self.stages.len()..=self.stages.len())?;
-        let (mut money, mut mean) = self.materials.clone().unwrap_or_else(|| (vec![0.0; self.sorted.len()], 0.0));
+        let (mut money, mut mean) = (vec![0.0; self.sorted.len()], 0.0);
         for ((rate, hours), outcome) in rates_per_h.iter().zip(&self.by_stage).zip(&self.stages) {
             within("an hourly rate", *rate, 0.0..=MOST_RATE)?;
             mean += rate * outcome.mean;
@@ -128,7 +126,6 @@ pub fn range(items: &[Item], findings: &Findings, common: Common, seed: u64) -> 
         density: histogram(&sorted),
         sorted,
         by_stage: drawn.by_stage,
-        materials: drawn.materials.map(|money| (money, items.iter().map(Item::mean_materials).sum())),
     })
 }
 

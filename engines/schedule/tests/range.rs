@@ -62,11 +62,10 @@ fn in_threads<T: Send>(threads: usize, work: impl FnOnce() -> T + Send) -> T {
     rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads").install(work)
 }
 
-/// Three items in two stages that hang on two findings, one with materials.
+/// Three items in two stages, two of which hang on findings.
 fn three() -> Vec<Item> {
-    let dear = way(1.0, &[(0, spread(1.0, 2.0, 4.0)), (1, spread(6.0, 9.0, 20.0))]);
-    let ways =
-        vec![way(3.0, &[(1, spread(1.0, 2.0, 5.0))]), dear.with_materials(spread(50.0, 80.0, 200.0)).expect("money")];
+    let harder = way(1.0, &[(0, spread(1.0, 2.0, 4.0)), (1, spread(6.0, 9.0, 20.0))]);
+    let ways = vec![way(3.0, &[(1, spread(1.0, 2.0, 5.0))]), harder];
     vec![
         always(spread(2.0, 3.0, 7.0)),
         Item::drawn(0, 0.5, ways).expect("an item"),
@@ -247,21 +246,21 @@ fn invariant_a_fixed_factor_stretches_and_an_uncertain_one_widens() {
     for (plain, twice) in plain.share.iter().zip(&twice.share) {
         assert!((plain - twice).abs() < 1e-9);
     }
-    // Materials do not stretch: money moves by the hours alone.
-    let rates = [40.0, 55.0];
-    let hours: f64 = plain.stages.iter().zip(rates).map(|(stage, rate)| stage.mean * rate).sum();
-    let (before, after) = (plain.money(&rates).unwrap().mean, twice.money(&rates).unwrap().mean);
-    assert!((after - before - hours).abs() < 1e-9, "{before} {after} {hours}");
+    // The money stretches with the hours.
+    let (before, after) = (plain.money(&[40.0, 55.0]).unwrap(), twice.money(&[40.0, 55.0]).unwrap());
+    for ((p, before), (_, after)) in quantiles(&before).iter().zip(quantiles(&after)) {
+        assert!((after / before - 2.0).abs() < 1e-12, "{p}");
+    }
     let (sure, unsure) = (of(0.0, 0.1).outcome, of(0.0, 0.4).outcome);
     assert!(plain.outcome.sd < sure.sd && sure.sd < unsure.sd && sure.p95 < unsure.p95 && unsure.p10 < sure.p10);
     assert!((unsure.mean / plain.outcome.mean - base::math::exp(0.08)).abs() < 1e-12);
 }
 
 #[test]
-fn money_is_hours_at_their_rates_and_materials() {
+fn money_is_hours_at_their_rates() {
     let findings = apart(8_192, &[0.5, 0.2], 1);
     let got = range(&three(), &findings, with_shop(0.2, 0.3, 0.1, 0.2), 5).unwrap();
-    // All stages at one rate and no materials: the hours, times that rate, sample by sample.
+    // One stage: the hours, times that rate, sample by sample.
     let plain = [always(spread(2.0, 3.0, 7.0)), drawn(1, 0.2, spread(3.0, 4.0, 9.0))];
     let hours = range(&plain, &findings, common(0.2, 0.3), 5).unwrap();
     let money = hours.money(&[50.0]).unwrap();
@@ -269,11 +268,13 @@ fn money_is_hours_at_their_rates_and_materials() {
         assert!((money / hours - 50.0).abs() < 1e-9);
     }
     assert!((money.sd / hours.outcome.sd - 50.0).abs() < 1e-9 && (money.mean - 50.0 * hours.outcome.mean).abs() < 1e-9);
-    // No rates: materials alone, in a quarter of a half of all cars, at 50 to 200.
-    let materials = got.money(&[0.0, 0.0]).unwrap();
-    assert!((materials.mean - 0.125 * 95.0).abs() < 1e-12, "{}", materials.mean);
-    assert_eq!((materials.p50, materials.p80), (0.0, 0.0));
-    assert!(materials.p95 > 50.0 && materials.p95 < 200.0, "{}", materials.p95);
+    // A stage that costs nothing leaves the other at its rate; both together have the mean of each at its own.
+    let (second, both) = (got.money(&[0.0, 55.0]).unwrap(), got.money(&[40.0, 55.0]).unwrap());
+    for ((_, money), (_, hours)) in quantiles(&second).iter().zip(quantiles(&got.stages[1])) {
+        assert!((money - 55.0 * hours).abs() < 1e-9);
+    }
+    assert!((both.mean - 40.0 * got.stages[0].mean - second.mean).abs() < 1e-9, "{}", both.mean);
+    assert_eq!(got.money(&[0.0, 0.0]).unwrap().p95, 0.0);
     assert_eq!(got.money(&[1.0]).unwrap_err().to_string(), "1 hourly rates; there must be from 2 to 2");
     assert!(got.money(&[1.0, -2.0]).is_err() && got.money(&[f64::NAN, 1.0]).is_err());
 }
@@ -287,7 +288,6 @@ fn what_is_out_of_range_is_refused_with_its_value() {
     assert!(Way::new(1.0, vec![part(20, 1.0)]).is_err() && Way::new(1.0, vec![part(19, 1.0)]).is_ok());
     let negative = Way::new(1.0, vec![part(0, -0.5)]).unwrap_err().to_string();
     assert_eq!(negative, "the low guess of a part's hours is -0.5; it must be from 0 to 1000000000");
-    assert!(way(1.0, &[(0, fixed(1.0))]).with_materials(spread(-1.0, 2.0, 3.0)).is_err());
     assert!(Item::drawn(0, 1.5, one()).is_err() && Item::drawn(0, f64::NAN, one()).is_err());
     assert!(Item::always(vec![]).is_err() && Item::always(vec![way(1.0, &[(0, fixed(1.0))]); 11]).is_err());
     let weightless = Item::always(vec![way(0.0, &[(0, fixed(1.0))]); 3]);
@@ -343,7 +343,7 @@ fn regression_bits_of_a_range() {
     let bits = [got.outcome.sd, got.outcome.p80, got.share[1], got.stages[1].p95, money.p95].map(f64::to_bits);
     assert_eq!(
         bits,
-        [4617900502997825337, 4622159524244059442, 4604772275360884361, 4622821731862857224, 4652334350436484040]
+        [4617900502997825337, 4622159524244059442, 4604772275360884361, 4622821731862857224, 4651620118470219983]
     );
 }
 

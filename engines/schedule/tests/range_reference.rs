@@ -50,13 +50,9 @@ fn spread([low, likely, high]: [i32; 3]) -> Spread {
     Spread::new(low.into(), likely.into(), high.into()).expect("three guesses that rise")
 }
 
-fn way(weight: f64, parts: &[(usize, [i32; 3])], materials: Option<[i32; 3]>) -> Way {
+fn way(weight: f64, parts: &[(usize, [i32; 3])]) -> Way {
     let parts = parts.iter().map(|(stage, hours)| Part { stage: *stage, hours: spread(*hours) }).collect();
-    let way = Way::new(weight, parts).expect("a way");
-    match materials {
-        Some(money) => way.with_materials(spread(money)).expect("materials"),
-        None => way,
-    }
+    Way::new(weight, parts).expect("a way")
 }
 
 /// The items that the generator lists.
@@ -64,20 +60,20 @@ fn items() -> Vec<Item> {
     let opening = (0, [1, 2, 4]);
     let on = |column: usize, ways| Item::drawn(column, chance(FINDINGS[column]), ways).expect("an item");
     vec![
-        Item::always(vec![way(1.0, &[(1, [2, 3, 7])], None)]).expect("an item"),
+        Item::always(vec![way(1.0, &[(1, [2, 3, 7])])]).expect("an item"),
         on(
             0,
             vec![
-                way(50.0, &[opening, (1, [2, 3, 5])], None),
-                way(35.0, &[opening, (1, [7, 12, 19])], Some([60, 90, 200])),
-                way(15.0, &[opening, (1, [12, 20, 34])], Some([300, 420, 900])),
+                way(50.0, &[opening, (1, [2, 3, 5])]),
+                way(35.0, &[opening, (1, [7, 12, 19])]),
+                way(15.0, &[opening, (1, [12, 20, 34])]),
             ],
         ),
-        on(1, vec![way(2.0, &[(1, [8, 14, 30])], None), way(1.0, &[(0, [20, 20, 50])], Some([500; 3]))]),
-        on(2, vec![way(1.0, &[(1, [40, 65, 105]), (0, [4, 8, 14])], None)]),
-        on(3, vec![way(1.0, &[(0, [5; 3])], None), way(3.0, &[(1, [6, 9, 9])], None)]),
-        on(4, vec![way(0.0, &[(0, [900; 3])], None), way(1.0, &[(1, [3, 4, 9]), (0, [1, 1, 3])], None)]),
-        on(0, vec![way(1.0, &[(2, [1, 4, 6])], Some([10, 20, 30]))]),
+        on(1, vec![way(2.0, &[(1, [8, 14, 30])]), way(1.0, &[(0, [20, 20, 50])])]),
+        on(2, vec![way(1.0, &[(1, [40, 65, 105]), (0, [4, 8, 14])])]),
+        on(3, vec![way(1.0, &[(0, [5; 3])]), way(3.0, &[(1, [6, 9, 9])])]),
+        on(4, vec![way(0.0, &[(0, [900; 3])]), way(1.0, &[(1, [3, 4, 9]), (0, [1, 1, 3])])]),
+        on(0, vec![way(1.0, &[(2, [1, 4, 6])])]),
     ]
 }
 

@@ -7,8 +7,8 @@ use ::forecast::learn::InBin;
 use ::schedule::factor::Over;
 use job::catalogue::TaughtShare;
 use job::ids::CarId;
-use job::lessons::{Lesson, scores, taught_by};
-use job::pace::{Finished, Pace, pace};
+use job::lessons::{Lesson, taught_by};
+use job::pace::{Finished, Pace};
 use job::shop::Shop;
 use serde::Serialize;
 
@@ -133,16 +133,10 @@ struct Piece {
 impl Learned {
     /// What the real cars, or the invented ones, have taught.
     pub(super) async fn of(shop: &Shop, invented: bool) -> Result<Self, Stop> {
-        let all = shop.lessons().await?;
-        let of_kind: Vec<Lesson> = all.iter().filter(|lesson| lesson.invented == invented).cloned().collect();
-        let mut finished = shop.finished().await?;
-        let others = all.iter().filter(|l| l.invented != invented).map(|l| l.car);
-        let others = others.chain(finished.iter().filter(|f| f.invented != invented).map(|f| f.car));
-        let others = others.collect::<std::collections::BTreeSet<_>>().len();
-        finished.retain(|one| one.invented == invented);
-        let cars = cars(shop, &of_kind, &finished).await?;
-        let kept = scores(&of_kind, shop.catalogue()).map_err(Stop::failed)?;
-        let taught = shop.catalogue().taught(&of_kind);
+        let learned = shop.learned(invented).await?;
+        let (lessons, taught) = (&learned.lessons, &learned.taught);
+        let cars = cars(shop, lessons, &learned.finished).await?;
+        let kept = learned.scores.as_ref().map_err(Stop::failed)?;
         let rates = taught.rates.iter().map(|rate| Rate {
             name: shop.catalogue().zone(&rate.zone_id).map(|zone| zone.name.clone()).unwrap_or_default(),
             zone: rate.zone_id.clone(),
@@ -152,7 +146,7 @@ impl Learned {
             high: rate.high,
             opened: rate.opened,
             bad: rate.bad,
-            taught_by: taught_by(&of_kind, &rate.zone_id).into_iter().map(By::from).collect(),
+            taught_by: taught_by(lessons, &rate.zone_id).into_iter().map(By::from).collect(),
         });
         let clues = taught.clues.iter().map(|clue| Clue {
             say: shop.catalogue().clue(&clue.clue_id).map(|row| row.clue.clone()).unwrap_or_default(),
@@ -163,12 +157,12 @@ impl Learned {
         let bins = kept.start.bins.iter().filter_map(|bin| Some(Bin::of(bin.from, bin.to, &bin.zones?)));
         Ok(Self {
             invented,
-            others,
+            others: learned.others,
             rates: rates.collect(),
             clues: clues.collect(),
             calibration: bins.collect(),
             brier: Brier { zones: kept.start.count, starting_guesses: kept.start.brier, learned: kept.learned.brier },
-            hours: Hours::of(&pace(&finished), &finished),
+            hours: Hours::of(&learned.pace, &learned.finished),
             cars,
         })
     }

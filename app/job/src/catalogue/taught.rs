@@ -2,7 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use forecast::learn::{MOST_LESSONS, MOST_ODDS, Opening, RATE_END, Rate, USUAL_WEIGHT, clue, rate};
+use forecast::learn::{
+    LearnError, MOST_LESSONS, MOST_ODDS, Opening, RATE_END, Rate, USUAL_WEIGHT, clue, means_without, rate,
+};
 
 use super::Catalogue;
 use crate::lessons::Lesson;
@@ -115,6 +117,20 @@ impl Catalogue {
             });
         }
         rates
+    }
+
+    /// The base rate of a zone as the starting guesses have it, and for each of some groups of lessons about it as all
+    /// the other groups teach it. Nothing where the catalogue has no such zone.
+    pub(crate) fn taught_without(
+        &self,
+        zone_id: &str,
+        groups: &[Vec<&Lesson>],
+    ) -> Result<Option<(f64, Vec<f64>)>, LearnError> {
+        let Some(start) = self.zones.get(zone_id).map(|zone| zone.base_p) else { return Ok(None) };
+        let openings = |group: &Vec<&Lesson>| group.iter().map(|lesson| opening(lesson, start)).collect();
+        let openings: Vec<Vec<Opening>> = groups.iter().map(openings).collect();
+        let means = means_without(Rate::new(start, USUAL_WEIGHT)?, &openings)?;
+        Ok(Some((start, means.into_iter().map(within).collect())))
     }
 
     fn teach_clues(&mut self, lessons: &[Lesson]) -> Vec<TaughtClue> {

@@ -1,10 +1,10 @@
 //! How well the zones that became known had been foretold.
 
-use std::collections::BTreeSet;
+use std::collections::BTreeMap;
 
 use forecast::learn::{Calibration, Foretold, LearnError, RATE_END};
 
-use super::{Lesson, without};
+use super::Lesson;
 use crate::catalogue::Catalogue;
 use crate::ids::CarId;
 
@@ -22,14 +22,18 @@ pub struct Scores {
 pub fn scores(lessons: &[Lesson], catalogue: &Catalogue) -> Result<Scores, LearnError> {
     let foretold = |p: f64, lesson: &Lesson| Foretold { p, bad: lesson.bad };
     let start: Vec<Foretold> = lessons.iter().map(|lesson| foretold(lesson.foretold, lesson)).collect();
+    let mut by_zone: BTreeMap<&str, BTreeMap<CarId, Vec<&Lesson>>> = BTreeMap::new();
+    for lesson in lessons {
+        by_zone.entry(&lesson.zone_id).or_default().entry(lesson.car).or_default().push(lesson);
+    }
     let mut learned = Vec::with_capacity(lessons.len());
-    let cars: BTreeSet<CarId> = lessons.iter().map(|lesson| lesson.car).collect();
-    for car in cars {
-        let taught = catalogue.taught(&without(lessons, car));
-        for lesson in lessons.iter().filter(|lesson| lesson.car == car) {
-            let rate = taught.rates.iter().find(|rate| rate.zone_id == lesson.zone_id);
-            let p = rate.map_or(lesson.foretold, |rate| moved(lesson.foretold, rate.start, rate.mean));
-            learned.push(foretold(p, lesson));
+    for (zone_id, cars) in by_zone {
+        let cars: Vec<Vec<&Lesson>> = cars.into_values().collect();
+        // A car never teaches itself. Of what the others taught only this zone's rate counts here.
+        let rates = if cars.len() > 1 { catalogue.taught_without(zone_id, &cars)? } else { None };
+        for (place, lesson) in cars.iter().enumerate().flat_map(|(place, of)| of.iter().map(move |one| (place, one))) {
+            let rate = rates.as_ref().and_then(|(start, rates)| Some((*start, *rates.get(place)?)));
+            learned.push(foretold(rate.map_or(lesson.foretold, |(from, to)| moved(lesson.foretold, from, to)), lesson));
         }
     }
     Ok(Scores { start: Calibration::of(&start)?, learned: Calibration::of(&learned)? })

@@ -1,8 +1,8 @@
 //! What is thought of a car's shell, worked out once for each state of its record and of what the shop has learned.
 
-use std::collections::BTreeMap;
 use std::sync::{Arc, PoisonError};
 
+use super::lately::Lately;
 use super::{Shop, ShopError};
 use crate::ask;
 use crate::car::Car;
@@ -10,9 +10,6 @@ use crate::catalogue::Taught;
 use crate::ids::{CarId, Hash};
 use crate::outlook::{Movement, Outlook, Point, Range, WhatIf, history, movements, outlook, range, what_if};
 use crate::question::RangeSaid;
-
-/// How many cars' forecasts are kept at hand.
-const AT_HAND: usize = 32;
 
 /// What is thought of a car's shell, by the catalogue with what other cars taught.
 #[derive(Debug)]
@@ -28,8 +25,8 @@ pub struct Forecast {
 /// Forecasts and histories by car, each for one state of the record and one of what was learned.
 #[derive(Default)]
 pub(super) struct AtHand {
-    forecasts: BTreeMap<CarId, (Of, Arc<Forecast>)>,
-    histories: BTreeMap<CarId, (Of, Arc<Vec<Point>>)>,
+    forecasts: Lately<(Of, Arc<Forecast>)>,
+    histories: Lately<(Of, Arc<Vec<Point>>)>,
 }
 
 /// What something was worked out from.
@@ -51,15 +48,8 @@ impl Of {
 }
 
 /// What is kept for this car, if it was worked out from the same.
-fn kept<T>(map: &BTreeMap<CarId, (Of, Arc<T>)>, car: CarId, of: &Of) -> Option<Arc<T>> {
-    map.get(&car).filter(|(known, _)| known.is(of)).map(|(_, kept)| kept.clone())
-}
-
-fn keep<T>(map: &mut BTreeMap<CarId, (Of, Arc<T>)>, car: CarId, of: Of, new: Arc<T>) {
-    if map.len() >= AT_HAND && !map.contains_key(&car) {
-        map.pop_first();
-    }
-    map.insert(car, (of, new));
+fn kept<T>(lately: &mut Lately<(Of, Arc<T>)>, car: CarId, of: &Of) -> Option<Arc<T>> {
+    lately.get(car).filter(|(known, _)| known.is(of)).map(|(_, kept)| kept.clone())
 }
 
 impl Shop {
@@ -70,7 +60,7 @@ impl Shop {
     pub async fn forecast(&self, car: &Car) -> Result<Arc<Forecast>, ShopError> {
         let taught = self.taught(car.id).await?;
         let of = Of::new(car, &taught);
-        let known = kept(&self.forecasts.lock().unwrap_or_else(PoisonError::into_inner).forecasts, car.id, &of);
+        let known = kept(&mut self.forecasts.lock().unwrap_or_else(PoisonError::into_inner).forecasts, car.id, &of);
         if let Some(known) = known {
             return Ok(known);
         }
@@ -78,7 +68,7 @@ impl Shop {
         let range = range(car, &taught.catalogue, &outlook)?;
         let new = Arc::new(Forecast { outlook, range, taught });
         let mut at_hand = self.forecasts.lock().unwrap_or_else(PoisonError::into_inner);
-        keep(&mut at_hand.forecasts, car.id, of, new.clone());
+        at_hand.forecasts.put(car.id, (of, new.clone()));
         Ok(new)
     }
 
@@ -89,7 +79,7 @@ impl Shop {
     pub async fn history(&self, car: &Car) -> Result<Arc<Vec<Point>>, ShopError> {
         let taught = self.taught(car.id).await?;
         let of = Of::new(car, &taught);
-        let known = kept(&self.forecasts.lock().unwrap_or_else(PoisonError::into_inner).histories, car.id, &of);
+        let known = kept(&mut self.forecasts.lock().unwrap_or_else(PoisonError::into_inner).histories, car.id, &of);
         if let Some(known) = known {
             return Ok(known);
         }
@@ -100,7 +90,7 @@ impl Shop {
         }
         let new = Arc::new(points);
         let mut at_hand = self.forecasts.lock().unwrap_or_else(PoisonError::into_inner);
-        keep(&mut at_hand.histories, car.id, of, new.clone());
+        at_hand.histories.put(car.id, (of, new.clone()));
         Ok(new)
     }
 
@@ -127,7 +117,7 @@ impl Shop {
     pub async fn told(&self, car: &Car) -> Result<RangeSaid, ShopError> {
         let taught = self.taught(car.id).await?;
         let of = Of::new(car, &taught);
-        let known = kept(&self.forecasts.lock().unwrap_or_else(PoisonError::into_inner).forecasts, car.id, &of);
+        let known = kept(&mut self.forecasts.lock().unwrap_or_else(PoisonError::into_inner).forecasts, car.id, &of);
         match known {
             Some(known) => Ok(ask::said(&known.range)),
             // Looks need not be valued for a range.

@@ -3,6 +3,7 @@
 mod backup;
 mod forecast;
 mod keep;
+mod lately;
 mod lessons;
 mod owner;
 mod parcel_io;
@@ -26,6 +27,7 @@ use crate::validate::FieldError;
 pub use backup::{BackupError, Restored};
 pub use forecast::Forecast;
 pub use keep::{Draft, Kept};
+pub use lessons::Learned;
 pub use owner::{Guest, LINK_DAYS, Late, LinkError, NewLink, Replied, Reply, USUAL_LINK_DAYS, digest};
 pub use parcel_io::Imported;
 

@@ -18,12 +18,11 @@ pub(super) const MOST: usize = 60;
 impl Sight<'_> {
     /// Every zone of which something became known.
     pub(super) fn rates(&self) -> Markup {
-        let taught = self.app.shop.catalogue().taught(&self.lessons);
         html! {
             section #zones {
                 h2 { "How often each zone was bad" }
                 p.small { "The drawn range is what the shop knows now, before anything is seen on a car; the hollow lozenge is the starting guess, which counts like " (format!("{:.0}", job::forecast::learn::USUAL_WEIGHT)) " opened zones. A zone that clues or age had made likely teaches accordingly less. Open a row for the cars that taught it." }
-                @for rate in &taught.rates {
+                @for rate in &self.learned.taught.rates {
                     @let now = Chance { low: rate.low, likely: rate.mean, high: rate.high };
                     details.guess {
                         summary {
@@ -42,7 +41,7 @@ impl Sight<'_> {
 
     /// The cars and entries that taught a zone's rate.
     fn teachers(&self, zone_id: &str) -> Markup {
-        let lessons = taught_by(&self.lessons, zone_id);
+        let lessons = taught_by(&self.learned.lessons, zone_id);
         html! {
             ul.plain-list.small { @for lesson in lessons.iter().take(MOST) { li { (self.teacher(lesson)) } } }
             @if lessons.len() > MOST { p.small { "And " (lessons.len() - MOST) " more." } }
@@ -63,13 +62,13 @@ impl Sight<'_> {
 
     /// How often each clue was there.
     pub(super) fn clues(&self) -> Markup {
-        let taught = self.app.shop.catalogue().taught(&self.lessons);
+        let clues = &self.learned.taught.clues;
         html! {
-            @if !taught.clues.is_empty() {
+            @if !clues.is_empty() {
                 section #clues {
                     h2 { "How often each clue was right" }
                     p.small { "Counted is what was looked for before a zone became known. A clue tells much when it is seldom there over sound metal." }
-                    @for clue in &taught.clues { (self.clue(clue)) }
+                    @for clue in clues { (self.clue(clue)) }
                 }
             }
         }

@@ -29,6 +29,8 @@ const WEIGHTS: [f64; 8] = [
 ];
 /// The density is looked at until its logarithm has fallen by this much: e^-45 is 3e-20.
 const FALL: f64 = 45.0;
+/// With lessons left out it must still have fallen by this much: e^-35 is 6e-16.
+const FALLEN: f64 = 35.0;
 /// Doublings in search of an end, halvings in search of the hill's top, steps of a search for a quantile.
 const MOST_STEPS: usize = 60;
 /// A panel is halved no more often than this, and none any more once there are so many.
@@ -149,15 +151,24 @@ impl Posterior {
     }
 
     fn integrate(&self, from: f64, to: f64) -> Sums {
-        let (middle, half) = (0.5 * (from + to), 0.5 * (to - from));
         let mut sums = Sums::default();
-        for (node, weight) in NODES.iter().zip(WEIGHTS) {
-            for x in [middle - half * node, middle + half * node] {
-                let mass = half * weight * self.density(x);
-                sums = sums.and(Sums { mass, moment: mass * share(x) });
-            }
+        for (x, weight) in places(from, to) {
+            let mass = weight * self.density(x);
+            sums = sums.and(Sums { mass, moment: mass * share(x) });
         }
         sums
+    }
+
+    /// Where the density was integrated at, panel by panel.
+    pub(super) fn nodes(&self) -> Vec<Node> {
+        let node = |(x, weight): (f64, f64)| Node {
+            b: share(x),
+            ln_b: -ln_one_plus_exp(-x),
+            ln_not: -ln_one_plus_exp(x),
+            weight,
+            ln_density: self.ln_density(x) - self.top,
+        };
+        self.panels.iter().flat_map(|panel| places(panel.from, panel.to)).map(node).collect()
     }
 
     /// The density over its top.
@@ -210,6 +221,49 @@ impl Posterior {
         }
         edges
     }
+}
+
+/// A place the density was integrated at, worked out once for all groups that are left out of it.
+pub(super) struct Node {
+    /// The base rate there.
+    b: f64,
+    ln_b: f64,
+    ln_not: f64,
+    weight: f64,
+    ln_density: f64,
+}
+
+/// The mean without some of the lessons: `so` that were bad and `not` that were not, with these odds.
+///
+/// Theirs is divided out of the density at its own nodes. `None` where what is left has not fallen off at the ends of
+/// these, so that it must be integrated for itself.
+pub(super) fn mean_without(nodes: &[Node], so: f64, not: f64, odds: &[f64]) -> Option<f64> {
+    let ln_density = |node: &Node| {
+        let others = |odds: &[f64]| math::ln(odds.iter().map(|m| 1.0 - node.b + node.b * m).product());
+        let others: f64 = odds.chunks(TOGETHER).map(others).sum();
+        node.ln_density - so * node.ln_b - not * node.ln_not + others
+    };
+    let left: Vec<f64> = nodes.iter().map(ln_density).collect();
+    let top = left.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    // A panel's outermost places are its last two: the lower one, then the upper one.
+    let fallen = |end: Option<&f64>| end.is_some_and(|end| top - end >= FALLEN);
+    if !fallen(left.get(2 * NODES.len() - 2)) || !fallen(left.last()) {
+        return None;
+    }
+    let sums = nodes.iter().zip(&left).fold(Sums::default(), |all, (node, ln_density)| {
+        let mass = node.weight * math::exp(ln_density - top);
+        all.and(Sums { mass, moment: mass * node.b })
+    });
+    Some(sums.moment / sums.mass)
+}
+
+/// The places of a stretch, two and two about its middle and from there outward, each with its weight.
+fn places(from: f64, to: f64) -> impl Iterator<Item = (f64, f64)> {
+    let (middle, half) = (0.5 * (from + to), 0.5 * (to - from));
+    NODES
+        .iter()
+        .zip(WEIGHTS)
+        .flat_map(move |(node, weight)| [middle - half * node, middle + half * node].map(|x| (x, half * weight)))
 }
 
 /// The share with these logarithmic odds.

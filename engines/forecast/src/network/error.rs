@@ -95,12 +95,12 @@ pub enum NetworkError {
     },
     /// The answer would not fit in memory.
     #[error(
-        "the network is too tightly woven for an exact answer: its width is {width}, which takes {entries} numbers; {most} fit"
+        "the network is too tightly woven for an exact answer: its width is at least {width}, which takes {entries} numbers or more; {most} fit"
     )]
     TooWide {
-        /// Variables of the largest clique, less one.
+        /// Variables of the largest clique that was met before this was known, less one.
         width: usize,
-        /// Numbers of all cliques together; the largest that can be said when there are more.
+        /// Numbers of the cliques met until then; the largest that can be said when there are more.
         entries: u64,
         /// The most allowed.
         most: u64,

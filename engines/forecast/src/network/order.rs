@@ -65,11 +65,14 @@ impl Rows {
 
 /// Takes next the variable whose neighbours miss the fewest ties; of equals the one with the smallest table, then
 /// the first. Gives up as soon as the tables together hold more than `most` numbers.
+///
+/// Variables of one state are tied to nothing and tie nothing: they can tell nothing. So every tie doubles a table at
+/// least, and however a network is woven, `most` is passed before a variable that is joined to many has its turn.
 pub(super) fn eliminate(network: &Network, most: u64) -> Result<Elimination, NetworkError> {
     let count = network.variables().len();
     let mut ties = Rows::new(count);
-    for (child, table) in network.tables().iter().enumerate() {
-        let family: Vec<usize> = table.parents.iter().copied().chain([child]).collect();
+    for (child, table) in network.tables().iter().enumerate().filter(|(child, _)| network.states(*child) > 1) {
+        let family: Vec<usize> = network.family(child, table).filter(|of| network.states(*of) > 1).collect();
         for (at, a) in family.iter().enumerate() {
             family.iter().skip(at + 1).for_each(|b| ties.join(*a, *b));
         }

@@ -54,7 +54,7 @@ pub const MOST_ENTRIES: u64 = 4_000_000;
 impl Tree {
     /// The tree of a network whose tables hold `most` numbers together at most ([`MOST_ENTRIES`] is usual).
     ///
-    /// Fails with the width when they would hold more; nothing of that size is asked for before that is known.
+    /// Fails with the width reached when they would hold more; nothing of that size is asked for before that is known.
     pub fn compile(network: &Network, most: u64) -> Result<Self, NetworkError> {
         let done = eliminate(network, most.min(u64::from(u32::MAX)))?;
         let (cliques, home) = cliques(network, &done);
@@ -65,7 +65,14 @@ impl Tree {
         }
         let mut rough = Vec::new();
         for (child, table) in network.tables().iter().enumerate() {
-            let family: Vec<usize> = table.parents.iter().copied().chain([child]).collect();
+            // What can be one thing only is so whatever its parents are: its table says nothing, and it has a clique
+            // of its own.
+            if network.states(child) < 2 {
+                continue;
+            }
+            // Likewise of parents. The child is tied to all the others, so that they are together in the clique of the
+            // one that went first.
+            let family: Vec<usize> = network.family(child, table).filter(|of| network.states(*of) > 1).collect();
             let first = family.iter().copied().min_by_key(|variable| turn[*variable]).unwrap_or(child);
             let clique = &cliques[home[first]];
             let own = &mut tables[clique.start..clique.start + clique.size];

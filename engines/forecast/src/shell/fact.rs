@@ -24,6 +24,9 @@ const MOST_RATIO: f64 = 1_000.0;
 const ROUNDS: usize = 100;
 /// How near to its ratio a fact is weighed, in parts of it.
 const NEAR: f64 = 1e-10;
+/// How near it must be after the last round; what is further off is no answer. A chance is then off by a quarter of
+/// this at most, from its own fact.
+const NEAR_ENOUGH: f64 = 1e-6;
 
 /// The largest logarithm of a weight that is tried: far above any that is wanted, and still a number.
 const MOST_WEIGHT: f64 = 100.0;
@@ -56,15 +59,16 @@ impl Shell {
         if let Some(weights) = room.weighed.0.get(&key) {
             return Ok(weights.clone());
         }
-        let weights = self.fit(fact, room)?;
+        let weights = self.fit(number, fact, room)?;
         room.weighed.0.insert(key, weights.clone());
         Ok(weights)
     }
 
     /// Moves the weights until each place stands where the fact alone should bring it. Near the answer each weight does
     /// nearly its own share, and what the others add is learned from step to step (C. G. Broyden, A class of methods
-    /// for solving nonlinear simultaneous equations, Mathematics of Computation 19(92), 1965).
-    fn fit(&self, fact: &Fact, room: &mut Room) -> Result<Vec<f64>, ShellError> {
+    /// for solving nonlinear simultaneous equations, Mathematics of Computation 19(92), 1965). Fails when after
+    /// [`ROUNDS`] the worst place is further off than [`NEAR_ENOUGH`].
+    fn fit(&self, number: usize, fact: &Fact, room: &mut Room) -> Result<Vec<f64>, ShellError> {
         let count = fact.bears_on.len();
         let mut weights: Vec<f64> = fact.bears_on.iter().map(|(_, ratio)| math::ln(*ratio)).collect();
         let mut off = self.off(fact, &weights, room)?;
@@ -84,6 +88,7 @@ impl Shell {
                 if whole < LEAST_STEP {
                     // What was learned leads nowhere.
                     (moves, whole) = (each_its_own(count), 1.0);
+                    off = self.one_by_one(fact, &mut weights, room)?;
                 }
                 continue;
             };
@@ -91,7 +96,25 @@ impl Shell {
             learn(&mut moves, &step, &came);
             (weights, off, whole) = (tried, then, 1.0);
         }
-        Ok(weights.into_iter().map(math::exp).collect())
+        let off = largest(&off);
+        if off <= NEAR_ENOUGH {
+            Ok(weights.into_iter().map(math::exp).collect())
+        } else {
+            Err(ShellError::Unsettled { fact: number, rounds: ROUNDS, off, most: NEAR_ENOUGH })
+        }
+    }
+
+    /// Moves one weight after the other so far that its place stands where it should: slow, but always nearer (W. E.
+    /// Deming and F. F. Stephan, On a least squares adjustment of a sampled frequency table when the expected marginal
+    /// totals are known, Annals of Mathematical Statistics 11(4), 1940). Gives how far off each place is then.
+    fn one_by_one(&self, fact: &Fact, weights: &mut [f64], room: &mut Room) -> Result<Vec<f64>, ShellError> {
+        for place in 0..weights.len() {
+            let off = self.off(fact, weights, room)?;
+            if let (Some(weight), Some(off)) = (weights.get_mut(place), off.get(place)) {
+                *weight = (*weight + off).clamp(-MOST_WEIGHT, MOST_WEIGHT);
+            }
+        }
+        self.off(fact, weights, room)
     }
 
     /// By how much, in logarithms of odds, each place of a fact falls short of where the fact alone should bring it.
@@ -121,8 +144,9 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
     a.iter().zip(b).map(|(a, b)| a * b).sum()
 }
 
+/// The largest, whatever its sign; no number where one of them is none.
 fn largest(off: &[f64]) -> f64 {
-    off.iter().map(|off| off.abs()).fold(0.0, f64::max)
+    off.iter().fold(0.0, |most: f64, off| if off.abs() > most || off.is_nan() { off.abs() } else { most })
 }
 
 /// Broyden's update: after it, `moves` would have made `step` out of what that step brought.
@@ -138,5 +162,18 @@ fn learn(moves: &mut [Vec<f64>], step: &[f64], came: &[f64]) {
     for ((row, step), expected) in moves.iter_mut().zip(step).zip(&expected) {
         let missing = (step - expected) / size;
         row.iter_mut().zip(&back).for_each(|(moves, back)| *moves += missing * back);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::largest;
+
+    #[test]
+    fn what_is_no_number_is_never_near() {
+        assert_eq!(largest(&[0.5, -2.0, 1.0]), 2.0);
+        for off in [[f64::NAN, 1.0], [1.0, f64::NAN]] {
+            assert!(largest(&off).is_nan());
+        }
     }
 }

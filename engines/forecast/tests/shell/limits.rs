@@ -108,6 +108,28 @@ fn a_ratio_of_nothing_or_of_everything_is_refused() {
     assert_eq!(shell.chances(&fact(&[]), &mut room).unwrap(), shell.chances(&known(&[]), &mut room).unwrap());
 }
 
+/// Places that nearly always go together, torn apart by one fact: rounds of weighing it end before it settles.
+#[test]
+fn a_fact_that_does_not_settle_is_refused_by_its_number() {
+    let all = [(0, 20.0), (1, 20.0), (2, 20.0), (3, 20.0)];
+    let places = [place(0.999, &all), place(0.001, &all), place(0.001, &[(1, 20.0), (3, 20.0)])];
+    let shell = Shell::new(&[Cause { on: 0.2, ..DAMP }; 4], &places, 1.0).unwrap();
+    let mut room = shell.room();
+    let mild = Fact { bears_on: vec![(0, 0.5), (1, 2.0), (2, 2.0)] };
+    let wild = Fact { bears_on: vec![(0, 0.001), (1, 1_000.0), (2, 1_000.0)] };
+    let seen = Seen { known: vec![], facts: vec![mild.clone(), wild] };
+    for _ in 0..2 {
+        let told = shell.chances(&seen, &mut room).unwrap_err();
+        let ShellError::Unsettled { fact: 1, rounds: 100, off, most } = told else { panic!("{told}") };
+        assert!(most == 1e-6 && off > most && off < 0.1, "{off}");
+        assert!(told.to_string().starts_with("fact 1 does not settle: after 100 rounds"), "{told}");
+        // Neither is it kept as if it had been weighed, nor does it stand in the way of others.
+        let got = shell.chances(&Seen { known: vec![], facts: vec![mild.clone()] }, &mut room).unwrap();
+        let odds = |p: f64| p / (1.0 - p);
+        assert!((odds(got[0]) / odds(0.999) - 0.5).abs() < 1e-6 && (odds(got[1]) / odds(0.001) - 2.0).abs() < 1e-6);
+    }
+}
+
 #[test]
 fn more_than_a_car_gives_rise_to_is_refused() {
     let shell = three();

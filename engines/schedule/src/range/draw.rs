@@ -19,8 +19,6 @@ pub(super) struct Drawn {
     pub(super) totals: Vec<f64>,
     /// Hours of every sample by stage.
     pub(super) by_stage: Vec<Vec<f64>>,
-    /// Money for materials in every sample, if any way takes any.
-    pub(super) materials: Option<Vec<f64>>,
     /// Of each item, its covariance with the total over the variance of the total.
     pub(super) shares: Vec<f64>,
 }
@@ -50,7 +48,6 @@ pub(super) fn draw(
         .collect();
 
     let whole = |of: &dyn Fn(&Chunk) -> &[f64]| chunks.iter().flat_map(|chunk| of(chunk).iter().copied()).collect();
-    let takes_materials = items.iter().flat_map(|item| &item.ways).any(|way| way.materials.is_some());
     let mut sums = Sums::zero(items.len());
     for chunk in &chunks {
         sums.add(&chunk.sums);
@@ -58,7 +55,6 @@ pub(super) fn draw(
     Drawn {
         totals: whole(&|chunk| &chunk.totals),
         by_stage: (0..stages).map(|stage| whole(&|chunk| chunk.stage(stage))).collect(),
-        materials: takes_materials.then(|| whole(&|chunk| &chunk.materials)),
         shares: sums.shares(samples, mean),
     }
 }
@@ -79,7 +75,6 @@ struct Chunk {
     totals: Vec<f64>,
     /// All samples of stage 0, then of stage 1, and so on.
     by_stage: Vec<f64>,
-    materials: Vec<f64>,
     sums: Sums,
 }
 
@@ -101,7 +96,6 @@ impl Job<'_> {
         // Samples of the first item, then of the second, and so on; likewise stages.
         let mut spent = vec![0.0; self.items.len() * count];
         let mut by_stage = vec![0.0; self.stages * count];
-        let mut materials = vec![0.0; count];
         let mut there = vec![0; count];
         let mut taken: Vec<usize> = Vec::with_capacity(count);
         for (item, spent) in self.items.iter().zip(spent.chunks_exact_mut(count)) {
@@ -119,13 +113,10 @@ impl Job<'_> {
             for (sample, way) in finds.iter().zip(&taken) {
                 let way = &item.ways[*way];
                 let place = WayTable::place(paces[*sample] + own_pace * normals.next());
-                for (stage, hours) in &way.stages {
+                for (stage, hours) in way {
                     let hours = hours.read(place);
                     spent[*sample] += hours;
                     by_stage[stage * count + sample] += hours;
-                }
-                if let Some(money) = &way.materials {
-                    materials[*sample] += money.read(place);
                 }
             }
         }
@@ -137,7 +128,7 @@ impl Job<'_> {
             }
         }
         let sums = Sums::of(&totals, &spent, shop, (self.items.len(), self.mean));
-        Chunk { totals, by_stage, materials, sums }
+        Chunk { totals, by_stage, sums }
     }
 
     /// The samples of a chunk in which an item is there, written into `there`.

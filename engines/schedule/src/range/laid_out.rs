@@ -20,14 +20,9 @@ pub(super) struct LaidOut {
     /// Of each way but the mildest, the hardest first, the score of the hidden number below which that way or a
     /// harder one is taken; small is bad.
     pub(super) scores: Vec<f64>,
-    /// Each way, in the same order, the mildest too; ways of no weight are left out.
-    pub(super) ways: Vec<WayTables>,
-}
-
-/// A way's hours by stage and its materials, by normal score.
-pub(super) struct WayTables {
-    pub(super) stages: Vec<(usize, WayTable)>,
-    pub(super) materials: Option<WayTable>,
+    /// The hours of each way by stage, by normal score, in the same order, the mildest too; ways of no weight are
+    /// left out.
+    pub(super) ways: Vec<Vec<(usize, WayTable)>>,
 }
 
 pub(super) fn laid_out(items: &[Item]) -> Vec<LaidOut> {
@@ -64,7 +59,7 @@ fn way_scores(ways: &[&Way]) -> Vec<f64> {
     ways[..harder].iter().map(&mut score).collect()
 }
 
-fn way_tables(way: &Way, units: &[WayTable]) -> WayTables {
+fn way_tables(way: &Way, units: &[WayTable]) -> Vec<(usize, WayTable)> {
     let mut stages: Vec<(usize, WayTable)> = Vec::new();
     for part in &way.parts {
         match stages.iter_mut().find(|(stage, _)| *stage == part.stage) {
@@ -76,12 +71,7 @@ fn way_tables(way: &Way, units: &[WayTable]) -> WayTables {
             }
         }
     }
-    let materials = way.materials.map(|money| {
-        let mut table = Table::zero();
-        add(&mut table, &money, units);
-        table
-    });
-    WayTables { stages, materials }
+    stages
 }
 
 /// Adds a spread's quantile by normal score.
