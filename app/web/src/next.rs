@@ -58,7 +58,7 @@ pub(crate) async fn page(
     if let Some(key) = &ask.what {
         return what_if::page(&app, &access, &car, key).await;
     }
-    let forecast = app.shop.forecast(&car).await?;
+    let forecast = app.forecast(&car).await?;
     let sight = Sight {
         app: &app,
         car: &car,

@@ -42,7 +42,7 @@ pub(crate) async fn page(
     Query(after): Query<After>,
 ) -> Result<Markup, Fault> {
     let car = app.shop.car(id).await?;
-    let forecast = app.shop.forecast(&car).await?;
+    let forecast = app.forecast(&car).await?;
     let findings = ask::findings(&car, &forecast.outlook);
     let unasked: Vec<&Finding<'_>> = findings.iter().filter(|f| f.question.is_none()).collect();
     let threads = car.threads();

@@ -10,6 +10,8 @@ mod stop;
 mod widest;
 pub(crate) mod words;
 
+use std::sync::Arc;
+
 use axum::extract::{Path, State};
 use job::ask;
 use job::body::Instance;
@@ -35,7 +37,7 @@ use moved::Told;
 /// What the parts of the sheet are drawn from.
 struct Sight<'a> {
     app: &'a App,
-    car: &'a Car,
+    car: &'a Arc<Car>,
     forecast: &'a Forecast,
     told: &'a [Told<'a>],
     leads: bool,
@@ -45,7 +47,7 @@ struct Sight<'a> {
 /// The sheet.
 pub(crate) async fn page(State(app): State<App>, access: Access, Path(id): Path<CarId>) -> Result<Markup, Fault> {
     let car = app.shop.car(id).await?;
-    let forecast = app.shop.forecast(&car).await?;
+    let forecast = app.forecast(&car).await?;
     let told = moved::told(&car);
     let sight = Sight {
         app: &app,

@@ -3,7 +3,8 @@
 use std::sync::Arc;
 
 use jiff::tz::TimeZone;
-use job::shop::{Shop, ShopError};
+use job::car::Car;
+use job::shop::{Forecast, Shop, ShopError};
 use tokio::runtime::Handle;
 use tokio::sync::Semaphore;
 use tokio::task::spawn_blocking;
@@ -62,6 +63,12 @@ impl App {
             works: Arc::default(),
             wrong_links: Arc::default(),
         }
+    }
+
+    /// What is thought of a car's shell.
+    pub(crate) async fn forecast(&self, car: &Arc<Car>) -> Result<Arc<Forecast>, Fault> {
+        let car = car.clone();
+        self.aside(move |shop| async move { shop.forecast(&car).await }).await
     }
 
     /// Asks the shop for what may take a processor for long, on a thread where it holds up no other page.

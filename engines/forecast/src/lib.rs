@@ -7,8 +7,8 @@
 //! - [`learn`] learns rates from places that were opened: of findings and of clues, and holds what was foretold against
 //!   what was found.
 //!
-//! Not done here: the rates, ratios and factors to begin with, which are the shop's and come in as arguments; learning how
-//! strongly places go together; approximate answers, where a network is too tightly woven for an exact one; causes
+//! Not done here: the rates, ratios and factors to begin with, which are the shop's and come in as arguments; learning
+//! how strongly places go together; approximate answers, where a network is too tightly woven for an exact one; causes
 //! that are there by degrees, and not just on or off.
 
 pub mod bif;

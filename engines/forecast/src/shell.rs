@@ -32,8 +32,8 @@ pub const MOST_DRAWN: usize = 200_000_000;
 /// value every look. A car's zones on eleven wet paths take some 2 500.
 pub const MOST_WOVEN: u64 = 200_000;
 /// The stream that places are drawn from: far from 0, 1, 2, ..., by which work that is cut into pieces numbers its
-/// streams, and from the last, which it may keep for what the pieces share. So whoever draws places here and then, under
-/// the same seed, the hours that they take gets hours that have nothing to do with the places.
+/// streams, and from the last, which it may keep for what the pieces share. So whoever draws places here and then,
+/// under the same seed, the hours that they take gets hours that have nothing to do with the places.
 const STREAM: u64 = u64::MAX - 1;
 /// The most facts that bear on one place.
 pub const MOST_FACTS: usize = 100;
@@ -119,7 +119,8 @@ pub enum ShellError {
         fact: usize,
         /// How many rounds were tried.
         rounds: usize,
-        /// How far the worst of its places stays from where it should be, as a difference of natural logarithms of odds.
+        /// How far the worst of its places stays from where it should be, as a difference of natural logarithms of
+        /// odds.
         off: f64,
         /// The most allowed.
         most: f64,
@@ -232,8 +233,8 @@ impl Shell {
     }
 
     /// Draws all places together, given what has been seen: for each draw and place whether it is bad, the places of
-    /// one draw side by side. The same seed gives the same draws; hours may be drawn under that seed too. `draws` is 1 or more, and together with the places makes
-    /// [`MOST_DRAWN`] at most.
+    /// one draw side by side. The same seed gives the same draws; hours may be drawn under that seed too. `draws` is 1
+    /// or more, and together with the places makes [`MOST_DRAWN`] at most.
     ///
     /// Fails as [`Shell::chances`] does.
     pub fn draw(&self, seen: &Seen, draws: usize, seed: u64, room: &mut Room) -> Result<Vec<bool>, ShellError> {

@@ -1,5 +1,7 @@
 //! What would follow if a look were taken and showed clear, or bad.
 
+use std::sync::Arc;
+
 use job::car::Car;
 use job::outlook::{Case, Moves, in_ten};
 use maud::{Markup, html};
@@ -17,8 +19,10 @@ use job::person::Deed as May;
 use job::what::Severity;
 
 /// Both answers beside each other.
-pub(super) async fn page(app: &App, access: &Access, car: &Car, key: &str) -> Result<Markup, Fault> {
-    let what_if = app.shop.what_if(car, key).await?.ok_or(Fault::NotFound("look that would still tell something"))?;
+pub(super) async fn page(app: &App, access: &Access, car: &Arc<Car>, key: &str) -> Result<Markup, Fault> {
+    let (of, asked) = (car.clone(), key.to_owned());
+    let found = app.aside(move |shop| async move { shop.what_if(&of, &asked).await }).await?;
+    let what_if = found.ok_or(Fault::NotFound("look that would still tell something"))?;
     let look = &what_if.look;
     let writes = access.role.may(May::Write);
     let to = look.reaches.first().map(

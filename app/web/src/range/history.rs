@@ -20,7 +20,8 @@ const SAME: f64 = 0.05;
 
 impl Sight<'_> {
     pub(super) async fn narrowed(&self) -> Result<Markup, Fault> {
-        let points = self.app.shop.history(self.car).await?;
+        let car = self.car.clone();
+        let points = self.app.aside(move |shop| async move { shop.history(&car).await }).await?;
         let [first, .., last] = points.as_slice() else { return Ok(html! {}) };
         Ok(html! {
             section #narrowed {

@@ -54,7 +54,8 @@ impl Sight<'_> {
         let since = last.map_or(1, |told| told.count);
         let before = self.told.iter().rev().find(|told| told.count < since);
         let first = before.map_or(1, |told| told.count);
-        let mut moved = self.app.shop.movements(self.car, first).await?;
+        let car = self.car.clone();
+        let mut moved = self.app.aside(move |shop| async move { shop.movements(&car, first).await }).await?;
         let news = moved.split_off(moved.partition_point(|m| m.seq <= since));
         Ok(html! {
             section #moved {

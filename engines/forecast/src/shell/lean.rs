@@ -1,12 +1,12 @@
 //! How strongly a place must lean on its causes for the factors the trade speaks of.
 //!
 //! A factor may be more than any leaning can do. Where a place is bad with probability p and leans on one cause that is
-//! on in half of all cars, the most that the cause can do is to be a switch: the place is bad only with the cause on
-//! (p up to a half), which is a factor of 2 (1 - p) / (1 - 2 p), or always bad with it on (p above it). So a place that is
-//! bad in 0.05 of all cars comes to 2.1 at most and one at 0.9 to 1.14, whatever is asked for. Several causes share that
-//! room. Below 0.6 of the most, one cause meets its factor within 0.1 %; of several none is overshot by more than 2 %,
-//! and each comes to 1.05 at least where 1.3 or more is asked for and the place is sound in a tenth of all cars or more
-//! (the tests below). Nothing is refused for it: a factor that is not met says less than the shop believes, never more.
+//! on in half of all cars, the most that the cause can do is to be a switch: the place is bad only with the cause on (p
+//! up to a half), which is a factor of 2 (1 - p) / (1 - 2 p), or always bad with it on (p above it). So a place that is
+//! bad in 0.05 of all cars comes to 2.1 at most and one at 0.9 to 1.14, whatever is asked for. Several causes share
+//! that room. Below 0.6 of the most, one cause meets its factor within 0.1 %; of several none is overshot by more than
+//! 2 %, and each comes to 1.05 at least where 1.3 or more is asked for and the place is sound in a tenth of all cars or
+//! more (the tests below). Nothing is refused for it: a factor that is not met says less than the shop believes.
 
 use std::collections::BTreeMap;
 
@@ -26,7 +26,8 @@ impl Loadings {
     /// often each combination is met; together they are 1.
     ///
     /// Over all combinations it comes to `chance` exactly. The factors are met as nearly as causes that are only on or
-    /// off can, and may fall short (see the head of this file): a like place that shares the cause and turns out bad multiplies the odds by the factor.
+    /// off can, and may fall short (see the head of this file): a like place that shares the cause and turns out bad
+    /// multiplies the odds by the factor.
     pub(super) fn chances(&mut self, chance: f64, factors: &[f64], shares: &[f64]) -> Vec<f64> {
         let numbers = factors.iter().chain(shares);
         let key = std::iter::once(&chance).chain(numbers).map(|number| number.to_bits()).collect();
