@@ -66,6 +66,11 @@ pub struct Entry {
 }
 
 impl Entry {
+    /// The place in the record of its first version: its own, unless it is a correction.
+    pub fn first_version(&self) -> u64 {
+        self.rank
+    }
+
     /// When it was noted: on the device if it waited there, else when it was kept.
     pub fn when(&self) -> Timestamp {
         self.noted.unwrap_or(self.at)

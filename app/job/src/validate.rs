@@ -268,6 +268,11 @@ pub fn zone_of(instance: &str) -> &str {
     instance.split('.').next().unwrap_or(instance)
 }
 
+/// The place in an instance's id: `LF` of `Z06.LF`, nothing of `Z52`.
+pub(crate) fn place_of(instance: &str) -> &str {
+    instance.split_once('.').map_or("", |(_, place)| place)
+}
+
 fn text(errors: &mut Vec<FieldError>, field: &'static str, value: &str, longest: usize, needed: bool) {
     let length = value.chars().count();
     if needed && value.trim().is_empty() {

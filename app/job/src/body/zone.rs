@@ -11,6 +11,13 @@ pub enum Side {
     Centre,
 }
 
+impl Side {
+    /// Whether zones on these sides can lie next to each other: on the same side, or one of them on the centre line.
+    pub fn meets(self, other: Self) -> bool {
+        self == other || self == Self::Centre || other == Self::Centre
+    }
+}
+
 /// Something a car of this body may have or not have.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum BodyOption {

@@ -2,10 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use crate::body::{Instance, Side};
+use crate::body::Instance;
 use crate::car::{Car, Entry};
 use crate::catalogue::{Catalogue, Clue};
-use crate::validate::{instance, instances};
+use crate::validate::{instance, instances, place_of};
 use crate::what::{Look, Seen, Severity, What};
 
 /// What became known of a zone.
@@ -74,7 +74,7 @@ pub(super) fn truths(car: &Car, catalogue: &Catalogue) -> BTreeMap<String, Truth
             What::Looked(look) => {
                 match look.seen {
                     Seen::Bad(Severity::Thin | Severity::Holed) => {
-                        zone.tell(entry, first_place(car, entry), Some(true), false);
+                        zone.tell(entry, entry.first_version(), Some(true), false);
                     }
                     _ => zone.unsettle(),
                 }
@@ -89,22 +89,12 @@ pub(super) fn truths(car: &Car, catalogue: &Catalogue) -> BTreeMap<String, Truth
                     Some(Severity::Pitted) => None,
                     Some(Severity::Thin | Severity::Holed) => Some(true),
                 };
-                zone.tell(entry, first_place(car, entry), bad, true);
+                zone.tell(entry, entry.first_version(), bad, true);
             }
             _ => zone.closed = true,
         }
     }
     zones.into_iter().filter_map(|(id, told)| Some((id, told.truth?))).collect()
-}
-
-/// Where the first version of an entry stands.
-fn first_place(car: &Car, entry: &Entry) -> u64 {
-    let mut seq = entry.seq;
-    // A correction stands after what it corrects, so this walks backwards and ends.
-    while let Some(before) = car.entry(seq).and_then(|e| e.corrects).filter(|before| *before < seq) {
-        seq = before;
-    }
-    seq
 }
 
 /// The clue rows by observation: evidence group and text.
@@ -133,7 +123,7 @@ fn said<'a>(
         let Some(named) = catalogue.clue(&seen.clue) else { continue };
         let of_it = rows.get(&(named.evidence_group.as_str(), named.clue.as_str()));
         for clue in of_it.into_iter().flatten() {
-            let near = |to: &&&'static Instance| to.zone == clue.target_zone && shares_side(from.side, to.side);
+            let near = |to: &&&'static Instance| to.zone == clue.target_zone && from.side.meets(to.side);
             let near: Vec<&'static Instance> = all.iter().filter(near).copied().collect();
             let same = |to: &&&'static Instance| place_of(&to.id) == place_of(&from.id);
             let exact = near.iter().find(same).copied();
@@ -142,13 +132,4 @@ fn said<'a>(
         }
     }
     said
-}
-
-fn shares_side(one: Side, other: Side) -> bool {
-    one == other || one == Side::Centre || other == Side::Centre
-}
-
-/// The place in an instance's id: `LF` of `Z06.LF`, nothing of `Z52`.
-fn place_of(id: &str) -> &str {
-    id.split_once('.').map_or("", |(_, place)| place)
 }

@@ -3,7 +3,6 @@
 use std::collections::BTreeMap;
 
 use super::Contradiction;
-use super::evidence::in_order;
 use super::shell::Shell;
 use crate::car::Car;
 use crate::what::{Seen, Severity, What};
@@ -20,10 +19,10 @@ enum Says {
 pub(super) fn find(shell: &Shell<'_>, car: &Car) -> Vec<Contradiction> {
     let mut last: BTreeMap<usize, (Says, u64, String)> = BTreeMap::new();
     let mut found: BTreeMap<usize, Contradiction> = BTreeMap::new();
-    for entry in in_order(car) {
-        let Some(place) = entry.what.zone().and_then(|zone| shell.find(zone)) else { continue };
+    for (entry, what) in car.told(Some) {
+        let Some(place) = what.zone().and_then(|zone| shell.find(zone)) else { continue };
         let severe = |severity: Severity| matches!(severity, Severity::Thin | Severity::Holed);
-        let (says, words) = match &entry.what {
+        let (says, words) = match what {
             What::Looked(look) => match look.seen {
                 Seen::Clear => (Says::Clear, format!("{}: clear", look.how.words().to_lowercase())),
                 Seen::Bad(severity) if severe(severity) => {

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::Known;
 use super::shell::Shell;
-use crate::car::{Car, Entry};
+use crate::car::Car;
 use crate::catalogue::{Clue, Found};
 use crate::validate::zone_of;
 use crate::what::{How, Look, Seen, Severity, What};
@@ -78,10 +78,10 @@ impl<'a> Facts<'a> {
     /// What a car's record says about every slot of its shell.
     pub(super) fn gather(shell: &Shell<'a>, car: &Car) -> Vec<Self> {
         let mut all = vec![Self::NONE; shell.slots.len()];
-        for entry in in_order(car) {
-            let place = entry.what.zone().and_then(|zone| shell.find(zone));
+        for (entry, what) in car.told(Some) {
+            let place = what.zone().and_then(|zone| shell.find(zone));
             let Some(facts) = place.and_then(|place| all.get_mut(place)) else { continue };
-            match &entry.what {
+            match what {
                 What::Looked(look) if look.seen != Seen::NotLooked => {
                     facts.look(look, entry.seq, shell);
                     spread_clues(&mut all, look, entry.seq, shell);
@@ -188,19 +188,4 @@ fn spread_clues<'a>(all: &mut [Facts<'a>], look: &Look, entry: u64, shell: &Shel
             }
         }
     }
-}
-
-/// The entries that count, a correction where its first version stood.
-pub(super) fn in_order(car: &Car) -> Vec<&Entry> {
-    let first = |entry: &Entry| {
-        let mut seq = entry.seq;
-        // A correction stands after what it corrects, so this walks backwards and ends.
-        while let Some(before) = car.entry(seq).and_then(|e| e.corrects).filter(|before| *before < seq) {
-            seq = before;
-        }
-        seq
-    };
-    let mut entries: Vec<(u64, &Entry)> = car.counting().map(|entry| (first(entry), entry)).collect();
-    entries.sort_by_key(|(rank, entry)| (*rank, entry.seq));
-    entries.into_iter().map(|(_, entry)| entry).collect()
 }

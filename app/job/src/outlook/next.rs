@@ -155,11 +155,7 @@ fn offers<'a>(shell: &Shell<'a>, facts: &[Facts<'_>]) -> Vec<Offer<'a>> {
                 .into_iter()
                 .filter(|slot| facts.get(*slot).is_some_and(|fact| tells_more(shell, fact, way)))
                 .collect();
-            let stake_h = |slot: &usize| match (shell.slots.get(*slot), facts.get(*slot)) {
-                (Some(slot), Some(fact)) => slot.hours_if_bad(fact),
-                _ => 0.0,
-            };
-            slots.sort_by(|a, b| stake_h(b).total_cmp(&stake_h(a)));
+            slots.sort_by(|a, b| stake_h(shell, facts, *b).total_cmp(&stake_h(shell, facts, *a)));
             let (key, say) = match side {
                 None => (way_in.id.clone(), way_in.act.clone()),
                 Some(side) => (format!("{}.{}", way_in.id, side), format!("{}, {side}", way_in.act)),
@@ -216,17 +212,21 @@ fn answers(way: &WayOfLooking, now: f64) -> Vec<(f64, f64)> {
     vec![(clear, if_bad.0), (pitted, if_bad.1), (0.0, (1.0 - if_bad.0 - if_bad.1).max(0.0))]
 }
 
-fn next_look(shell: &Shell<'_>, facts: &[Facts<'_>], offer: Offer<'_>, gain_h: f64) -> NextLook {
-    let stake_h = |slot: usize| match (shell.slots.get(slot), facts.get(slot)) {
+/// Hours to open a slot and to repair it, should it be bad.
+fn stake_h(shell: &Shell<'_>, facts: &[Facts<'_>], slot: usize) -> f64 {
+    match (shell.slots.get(slot), facts.get(slot)) {
         (Some(slot), Some(fact)) => slot.hours_if_bad(fact),
         _ => 0.0,
-    };
+    }
+}
+
+fn next_look(shell: &Shell<'_>, facts: &[Facts<'_>], offer: Offer<'_>, gain_h: f64) -> NextLook {
     let slots = offer.slots;
     NextLook {
         key: offer.key,
         say: offer.say,
         how: offer.way.how,
-        stake_h: slots.iter().map(|slot| stake_h(*slot)).sum(),
+        stake_h: slots.iter().map(|slot| stake_h(shell, facts, *slot)).sum(),
         reaches: slots.iter().filter_map(|slot| Some(shell.slots.get(*slot)?.instance)).collect(),
         worth_h: gain_h - offer.hours.likely,
         hours: offer.hours,

@@ -30,14 +30,19 @@ impl<'a> Replayed<'a> {
         Ok(Self { catalogue, details: car.details.clone(), on, shell, hidden })
     }
 
-    /// What the record says of each slot, and the chance of each, neither rounded nor kept from the ends.
-    pub(super) fn at(&mut self, car: &Car) -> Result<(Vec<Facts<'a>>, Vec<f64>), OutlookError> {
+    /// What the record says of each slot.
+    fn facts(&mut self, car: &Car) -> Result<Vec<Facts<'a>>, OutlookError> {
         if self.details != car.details {
             self.shell = Shell::new(self.catalogue, &car.details, self.on)?;
             self.hidden = Hidden::of(&self.shell)?;
             self.details = car.details.clone();
         }
-        let facts = Facts::gather(&self.shell, car);
+        Ok(Facts::gather(&self.shell, car))
+    }
+
+    /// The same, and the chance of each slot, neither rounded nor kept from the ends.
+    pub(super) fn at(&mut self, car: &Car) -> Result<(Vec<Facts<'a>>, Vec<f64>), OutlookError> {
+        let facts = self.facts(car)?;
         let chances = self.hidden.chances(&Told::of(&self.shell, &facts))?;
         Ok((facts, chances))
     }
@@ -57,7 +62,7 @@ impl<'a> Replayed<'a> {
 
     /// Which zones are bad in each of so many draws, all together; a column for each slot.
     pub(super) fn findings(&mut self, car: &Car, samples: usize, seed: u64) -> Result<Findings, OutlookError> {
-        let (facts, _) = self.at(car)?;
+        let facts = self.facts(car)?;
         let drawn = self.hidden.draw(&Told::of(&self.shell, &facts), samples, seed)?;
         let slots = self.shell.slots.len();
         let mut columns = vec![vec![0_u64; samples.div_ceil(64)]; slots];

@@ -11,7 +11,7 @@ use super::evidence::Facts;
 use crate::body::{Instance, Side};
 use crate::catalogue::{self, Catalogue, Clue, Found, Modifier, Zone};
 use crate::details::{CarDetails, Fitted};
-use crate::validate::instances;
+use crate::validate::{instances, place_of};
 
 /// One zone instance and what stands about it in the catalogue.
 pub(super) struct Slot<'a> {
@@ -45,7 +45,7 @@ impl Slot<'_> {
 
     /// Whether a zone on `side` can be next to this one or say something about it.
     fn shares_side(&self, side: Side) -> bool {
-        self.instance.side == side || side == Side::Centre || self.instance.side == Side::Centre
+        self.instance.side.meets(side)
     }
 }
 
@@ -177,11 +177,6 @@ fn slot<'a>(
 /// Hours of the catalogue as the engine takes them.
 pub(super) fn spread(zone: &str, hours: catalogue::Spread) -> Result<Spread, OutlookError> {
     Spread::new(hours.low, hours.likely, hours.high).map_err(|why| OutlookError::Hours { zone: zone.to_owned(), why })
-}
-
-/// The place in an instance's id: `LF` of `Z06.LF`, nothing of `Z52`.
-fn place_of(id: &str) -> &str {
-    id.split_once('.').map_or("", |(_, place)| place)
 }
 
 /// The id of the same place on the other side: `Z06.RF` of `Z06.LF`.
