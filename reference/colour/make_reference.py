@@ -8,10 +8,10 @@ Run it again after a change (any folder; about ten seconds):
 
 `--check` writes nothing and fails if a file differs from what would be written.
 
-It writes, beside itself, weights.csv, whites.csv, colorchecker_spectra.csv, colorchecker_lab.csv
-and colorchecker_srgb.csv, and engines/colour/src/weights.rs. It does not write sharma2005.csv and
-srgb.csv, which are typed from the publications; it checks the first of them against
-colour-science's own CIEDE2000.
+It writes, beside itself, weights.csv, whites.csv, daylight_weights.csv, daylight_locus.csv,
+observer_and_lights.csv, colorchecker_spectra.csv, colorchecker_lab.csv and colorchecker_srgb.csv, and
+engines/colour/src/weights.rs. It does not write sharma2005.csv and srgb.csv, which are typed from
+the publications; it checks the first of them against colour-science's own CIEDE2000.
 """
 
 import argparse
@@ -40,6 +40,9 @@ OBSERVERS = {
 DECIMALS = 10  # enough for 1e-4 in Lab by far, and the same text from every numpy
 
 CHART = "ColorChecker N Ohta"
+BASIS = ["S0", "S1", "S2"]
+# Correlated colour temperatures for the oracle of daylight; 7000 K ends one polynomial of CIE 15.
+CCTS = [4000.0, 5003.0, 5455.0, 6504.0, 7000.0, 7001.0, 12000.0, 25000.0]
 
 
 def pairs():
@@ -55,6 +58,34 @@ def weights(illuminant, observer):
     light = colour.SDS_ILLUMINANTS[illuminant].copy().align(cmfs.shape)
     full = colour.colorimetry.tristimulus_weighting_factors_ASTME2022(cmfs, light, PRACTICE)
     return colour.colorimetry.adjust_tristimulus_weighting_factors_ASTME308(full, PRACTICE, SHOP)
+
+
+def ten_degree_weights(light, k):
+    """E308 weights of a light for the 10 degree observer, times k; by k = None with Y = 100.
+
+    The light is drawn in straight lines between its points, as CIE 15 says of the daylight basis.
+    """
+    cmfs = colour.MSDS_CMFS[OBSERVERS[10]].copy()
+    cmfs.trim(colour.SpectralShape(360, 780, 1))
+    light = colour.SpectralDistribution(
+        np.interp(cmfs.wavelengths, light.wavelengths, light.values), cmfs.wavelengths
+    )
+    full = colour.colorimetry.tristimulus_weighting_factors_ASTME2022(cmfs, light, PRACTICE, k)
+    return colour.colorimetry.adjust_tristimulus_weighting_factors_ASTME308(full, PRACTICE, SHOP)
+
+
+def daylight_basis_weights():
+    """Weights of S0, S1 and S2 on one scale, by which S0 has Y = 100; linear in the light, so that
+    a daylight's are W_S0 + M1 W_S1 + M2 W_S2, up to the factor that makes its own Y 100."""
+    basis = colour.colorimetry.SDS_BASIS_FUNCTIONS_CIE_ILLUMINANT_D_SERIES
+    k = 100 / ten_degree_weights(basis["S0"], 1)[:, 1].sum()
+    return {name: ten_degree_weights(basis[name], k) for name in BASIS}
+
+
+def daylight(cct):
+    """Chromaticity and spectrum of a daylight, M1 and M2 not rounded; colour-science's own formula."""
+    xy = colour.temperature.CCT_to_xy_CIE_D(cct)
+    return xy, colour.sd_CIE_illuminant_D_series(xy, M1_M2_rounding=False)
 
 
 def tristimulus(spectrum, illuminant, observer):
@@ -83,6 +114,42 @@ def weights_csv():
     return table(["illuminant", "observer", "axis"] + WAVELENGTHS, rows)
 
 
+def daylight_weights_csv():
+    lights = daylight_basis_weights()
+    for cct in CCTS:
+        lights[f"{cct:.0f}"] = ten_degree_weights(daylight(cct)[1], None)
+    rows = []
+    for name, table_of_light in lights.items():
+        for axis, column in zip("XYZ", table_of_light.T):
+            rows.append([name, axis] + [f"{w:.{DECIMALS}f}" for w in column])
+    return table(["light", "axis"] + WAVELENGTHS, rows)
+
+
+def daylight_locus_csv():
+    rows = []
+    for cct in CCTS:
+        x, y = daylight(cct)[0]
+        rows.append([f"{cct:.0f}", f"{x:.10f}", f"{y:.10f}"])
+    return table(["cct_k", "x", "y"], rows)
+
+
+def observer_and_lights_csv():
+    """At 1 nm, for sums without E308's abridgement: what the E308 weights of this script start from."""
+    cmfs = colour.MSDS_CMFS[OBSERVERS[10]].copy()
+    cmfs.trim(colour.SpectralShape(360, 780, 1))
+    columns = list(cmfs.values.T)
+    for illuminant in ["A", "FL11"]:
+        columns.append(colour.SDS_ILLUMINANTS[illuminant].copy().align(cmfs.shape).values)
+    basis = colour.colorimetry.SDS_BASIS_FUNCTIONS_CIE_ILLUMINANT_D_SERIES
+    for name in BASIS:
+        columns.append(np.interp(cmfs.wavelengths, basis[name].wavelengths, basis[name].values))
+    rows = [
+        [f"{nm:.0f}"] + [f"{value:.7g}" for value in row]
+        for nm, *row in zip(cmfs.wavelengths, *columns)
+    ]
+    return table(["nm", "x10", "y10", "z10", "A", "FL11"] + BASIS, rows)
+
+
 def weights_rs():
     out = [
         "//! ASTM E308 weights at 10 nm, 400 to 700 nm, the outer weights added to the end ones.",
@@ -103,6 +170,19 @@ def weights_rs():
         for row in weights(illuminant, observer):
             out.append("    [" + ", ".join(rust_number(w) for w in row) + "],")
         out.append("];")
+    out += [
+        "",
+        "/// CIE daylight basis S0, S1 and S2, 10 degree observer, on one scale by which S0 has Y = 100;",
+        "/// as in `reference/colour/daylight_weights.csv`.",
+        "#[rustfmt::skip]",
+        "pub(crate) const DAYLIGHT_10: [Weights; 3] = [",
+    ]
+    for rows_of_light in daylight_basis_weights().values():
+        out.append("    [")
+        for row in rows_of_light:
+            out.append("        [" + ", ".join(rust_number(w) for w in row) + "],")
+        out.append("    ],")
+    out.append("];")
     return "\n".join(out) + "\n"
 
 
@@ -188,6 +268,9 @@ def main():
     files = {
         HERE / "weights.csv": weights_csv(),
         HERE / "whites.csv": whites_csv(),
+        HERE / "daylight_weights.csv": daylight_weights_csv(),
+        HERE / "daylight_locus.csv": daylight_locus_csv(),
+        HERE / "observer_and_lights.csv": observer_and_lights_csv(),
         HERE / "colorchecker_spectra.csv": chart_spectra_csv(),
         HERE / "colorchecker_lab.csv": chart_lab_csv(),
         HERE / "colorchecker_srgb.csv": chart_srgb_csv(),

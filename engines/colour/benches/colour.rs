@@ -1,8 +1,9 @@
 //! Pairs, spectra and recipes a second. `cargo bench -p colour`.
 
-use colour::recipe::{Limits, Wish, search};
+use colour::brief::{Asked, Edit, Said, Want, tell};
+use colour::recipe::{Ask, Limits, Wish, curve, search};
 use colour::{
-    Bench, Geometry, Illuminant, Lab, Measurement, Mix, Observer, Part, Spectrum, ciede2000, ciede2000_many,
+    Bench, Geometry, Illuminant, Lab, Measurement, Mix, Observer, Part, Shelf, Spectrum, ciede2000, ciede2000_many,
     lab_of_many,
 };
 use divan::counter::ItemsCount;
@@ -76,10 +77,8 @@ fn film_of_6_toners(bencher: divan::Bencher) {
     bencher.bench_local(|| bench.predict(divan::black_box(&mix)));
 }
 
-/// Forty toners, up to six in a recipe, three lights, all primers: a silver, a pearl, a solid.
-#[divan::bench(sample_count = 5, sample_size = 1, args = ["silver", "pearl", "solid"])]
-fn recipe_of_40_toners(bencher: divan::Bencher, which: &str) {
-    let shelf = synthetic::shelf(40);
+/// An invented paint of 40 toners: a silver, a pearl or a solid.
+fn paint(shelf: &Shelf, which: &str) -> Option<Measurement> {
     let parts: &[(&str, f64)] = match which {
         "silver" => {
             &[("aluminium 4", 0.15), ("aluminium 8", 0.05), ("black", 0.003), ("solid 8", 0.01), ("earth 2", 0.004)]
@@ -90,9 +89,42 @@ fn recipe_of_40_toners(bencher: divan::Bencher, which: &str) {
     let parts =
         parts.iter().map(|(name, fraction)| Part { toner: shelf.toner(name).unwrap_or(0), fraction: *fraction });
     let mix = Mix { parts: parts.collect(), film_um: 22.0, substrate: 2 };
-    let predicted = Bench::new(&shelf).predict(&mix);
+    let predicted = Bench::new(shelf).predict(&mix);
     let by_angle = Geometry::ALL.into_iter().zip(&predicted).filter_map(|(g, v)| Some((g, Spectrum::new(*v).ok()?)));
-    let Ok(target) = Measurement::new(by_angle.collect()) else { return };
+    Measurement::new(by_angle.collect()).ok()
+}
+
+/// Forty toners, up to six in a recipe, three lights, all primers: a silver, a pearl, a solid.
+#[divan::bench(sample_count = 5, sample_size = 1, args = ["silver", "pearl", "solid"])]
+fn recipe_of_40_toners(bencher: divan::Bencher, which: &str) {
+    let shelf = synthetic::shelf(40);
+    let Some(target) = paint(&shelf, which) else { return };
     let (wish, limits) = (Wish::same_as(&target), Limits::usual(&shelf));
     bencher.bench_local(|| search(&shelf, &wish, &limits, &|_| true));
+}
+
+/// Words to edits: every angle's colour moved, and held to what a surface can be.
+#[divan::bench]
+fn brief_in_words(bencher: divan::Bencher) {
+    let shelf = synthetic::shelf(40);
+    let Some(donor) = paint(&shelf, "pearl") else { return };
+    let said = [(Want::LoseHueTravel, 0.8), (Want::LiftFlop, 0.3), (Want::Quieter, 0.2)];
+    let said = said.map(|(want, amount)| Said { want, amount });
+    bencher.bench_local(|| tell(&donor, &Asked { said: &said, face_of: None, flop_of: None, by_hand: &[] }));
+}
+
+/// The reach curve of five parts and four sizes on the way to a flop of another hue, forty toners.
+#[divan::bench(sample_count = 5, sample_size = 1, args = ["silver", "pearl", "solid"])]
+fn reach_curve_of_40_toners(bencher: divan::Bencher, which: &str) {
+    let shelf = synthetic::shelf(40);
+    let Some(donor) = paint(&shelf, which) else { return };
+    let edit = |geometry, dl, dc, dh_deg| Edit { geometry, dl, dc, dh_deg };
+    let edits = [
+        edit(Geometry::As45, 1.0, 2.0, 15.0),
+        edit(Geometry::As75, 3.0, 4.0, 30.0),
+        edit(Geometry::As110, 4.0, 4.0, 40.0),
+    ];
+    let limits = Limits::usual(&shelf);
+    let ask = Ask { donor: &donor, edits: &edits, weights: None, sizes: &[2, 3, 4, 6], by_colour: false };
+    bencher.bench_local(|| curve(&shelf, &ask, &limits, &|_| true));
 }

@@ -1,18 +1,46 @@
 //! Wishes: a measured paint, changed at some of its angles.
 //!
+//! [`tell`] makes edits of plain words ([`Want`]), of the face or the flop of another paint, and of changes
+//! by hand, and says in words what they do; [`wish`] makes of them what the search is given. [`of_picture`]
+//! takes areas of a picture for a measurement, with all the doubt that deserves.
+//!
 //! An [`Edit`] moves lightness, chroma and hue at one angle (CIELCh, D65, 10 degrees). The wished spectrum
 //! there is the measured one, multiplied by a smooth curve that is never negative: the exponential of
 //! three broad bells over blue, green and red, found by Newton's method. So a wish stays near what the
 //! donor's pigments can do, and keeps the donor's bands.
 //!
-//! Not done here: saying how much of a wish a shelf can reach; that is the search's.
+//! [`wish`] refuses a colour that no surface has; [`possible`] pulls it back to the edge and says by how
+//! much, and [`smooth`] gives the nearest wish that no film finds too sudden.
+//!
+//! Not done here: saying how much of a wish a shelf can reach; that is [`crate::recipe::curve`]'s. Reading
+//! picture files.
 
-use base::{Warning, lane};
+mod another;
+mod jump;
+mod picture;
+mod possible;
+mod recolour;
+mod told;
+mod want;
+mod words;
+
+pub use another::{End, completed, of_another};
+pub use jump::smooth;
+pub use picture::{Area, PictureError, Pictured, Place, of_picture};
+pub(crate) use possible::scaled;
+pub use possible::{Possible, possible};
+pub use told::{AngleTold, Asked, Told, tell};
+pub use want::{Said, Want};
+
+use base::Warning;
+
+use self::jump::jumps;
+use self::recolour::recoloured;
 
 use crate::error::ColourError;
 use crate::geometry::Geometry;
-use crate::lab::{Lab, Lch, lab};
-use crate::light::{Illuminant, Observer, table, white};
+use crate::lab::{Lch, lab};
+use crate::light::{Illuminant, Observer};
 use crate::measurement::Measurement;
 use crate::recipe::{RecipeError, Wish};
 use crate::spectrum::Spectrum;
@@ -85,6 +113,26 @@ pub enum BriefError {
         /// The highest radiance factor a spectrum may hold.
         most: f64,
     },
+    /// A word that is no want.
+    #[error("{text:?} is nothing one can ask for: must be one of {}", Want::keys())]
+    Word {
+        /// The word given.
+        text: String,
+    },
+    /// An amount that is none.
+    #[error("\"{want}\" is asked for by {value}: the amount must be 0 to 1")]
+    Amount {
+        /// Of what.
+        want: Want,
+        /// What came.
+        value: f64,
+    },
+    /// The same words twice.
+    #[error("\"{want}\" is asked for twice: say it once, by the amount that is meant")]
+    SaidTwice {
+        /// Which.
+        want: Want,
+    },
     /// No weight, or a wrong one.
     #[error(transparent)]
     Wish(#[from] RecipeError),
@@ -102,20 +150,7 @@ pub enum BriefError {
 /// [`BriefError`] when an edit names an angle that was not measured or comes twice, asks for a colour that
 /// no surface has, or when no angle has a weight.
 pub fn wish(measured: &Measurement, edits: &[Edit], weights: Option<&[(Geometry, f64)]>) -> Result<Brief, BriefError> {
-    for (i, edit) in edits.iter().enumerate() {
-        let geometry = edit.geometry;
-        if measured.at(geometry).is_none() {
-            return Err(BriefError::NoAngle { geometry });
-        }
-        if edits.iter().take(i).any(|other| other.geometry == geometry) {
-            return Err(BriefError::Twice { geometry });
-        }
-        for (what, value, most) in [("dL", edit.dl, 200.0), ("dC", edit.dc, 200.0), ("dh", edit.dh_deg, 360.0)] {
-            if !(-most..=most).contains(&value) {
-                return Err(BriefError::Range { what, geometry, value, low: -most, high: most });
-            }
-        }
-    }
+    check(measured, edits)?;
     let mut warnings = Vec::new();
     let mut by_angle = Vec::new();
     let mut moved = Vec::new();
@@ -134,7 +169,7 @@ pub fn wish(measured: &Measurement, edits: &[Edit], weights: Option<&[(Geometry,
                 lch.c, -edit.dc
             )));
         }
-        let wanted = Lch { l: lch.l + edit.dl, c: (lch.c + edit.dc).max(0.0), h_deg: lch.h_deg + edit.dh_deg };
+        let wanted = edited(lch, edit);
         let spectrum = recoloured(donor, wanted.lab()).ok_or(BriefError::Outside {
             geometry: *geometry,
             l: wanted.l,
@@ -162,108 +197,28 @@ pub fn wish(measured: &Measurement, edits: &[Edit], weights: Option<&[(Geometry,
     Ok(Brief { wish, warnings })
 }
 
-/// CIELAB difference by degree of angle between two neighbours from which a change looks like a jump
-/// (our choice: a face and a flop 65 degrees apart can part by 65 and no paint does more).
-const JUMP_PER_DEG: f64 = 1.0;
-
-/// Where a change sets in more suddenly than a film's lobes allow.
-fn jumps(moved: &[(Geometry, Lab, Lab)]) -> Vec<Warning> {
-    let mut warnings = Vec::new();
-    for pair in moved.windows(2) {
-        let [(one, from_one, to_one), (two, from_two, to_two)] = pair else { continue };
-        let apart = f64::from(two.aspecular_deg() - one.aspecular_deg());
-        let by = |f: fn(&Lab) -> f64| (f(to_two) - f(from_two)) - (f(to_one) - f(from_one));
-        let (l, a, b) = (by(|lab| lab.l), by(|lab| lab.a), by(|lab| lab.b));
-        let jump = (l * l + a * a + b * b).sqrt();
-        if jump > JUMP_PER_DEG * apart {
-            warnings.push(Warning::new(format!(
-                "the wish changes by {jump:.0} (CIELAB) between {one} and {two}: a film spreads over its \
-                 angles and will hardly do that"
-            )));
+/// Refuses edits where nobody measured, two at one angle, and changes out of range.
+fn check(measured: &Measurement, edits: &[Edit]) -> Result<(), BriefError> {
+    for (i, edit) in edits.iter().enumerate() {
+        let geometry = edit.geometry;
+        if measured.at(geometry).is_none() {
+            return Err(BriefError::NoAngle { geometry });
+        }
+        if edits.iter().take(i).any(|other| other.geometry == geometry) {
+            return Err(BriefError::Twice { geometry });
+        }
+        for (what, value, most) in [("dL", edit.dl, 200.0), ("dC", edit.dc, 200.0), ("dh", edit.dh_deg, 360.0)] {
+            if !(-most..=most).contains(&value) {
+                return Err(BriefError::Range { what, geometry, value, low: -most, high: most });
+            }
         }
     }
-    warnings
+    Ok(())
 }
 
-/// Most steps of Newton's method, and the colour difference at which it has arrived.
-const MOST_STEPS: usize = 60;
-const ARRIVED: f64 = 1e-6;
-/// A donor's spectrum is lifted to this before it is multiplied: nothing times anything is nothing.
-const DARKEST: f64 = 5e-4;
-
-/// A smooth spectrum near the donor's with this colour (D65, 10 degrees); none when there is none.
-fn recoloured(donor: &Spectrum, wanted: Lab) -> Option<Spectrum> {
-    let base = donor.values().map(|value| value.max(DARKEST));
-    // Broad bells at 450, 545 and 620 nm: about where Z, Y and X of the observer lie.
-    let bells: [[f64; 31]; 3] = [450.0, 545.0, 620.0].map(|at| {
-        std::array::from_fn(|i| {
-            let off = (400.0 + 10.0 * i as f64 - at) / 60.0;
-            lane::exp(-off * off)
-        })
-    });
-    let curve = |k: [f64; 3]| -> [f64; 31] {
-        std::array::from_fn(|i| base[i] * lane::exp(k[0] * bells[0][i] + k[1] * bells[1][i] + k[2] * bells[2][i]))
-    };
-    let (weights, white) = (table(Illuminant::D65, Observer::Deg10), white(Illuminant::D65, Observer::Deg10));
-    let off = |spectrum: &[f64; 31]| {
-        let xyz = crate::light::weigh(spectrum, weights);
-        let lab = Lab::from_xyz(xyz, white);
-        [lab.l - wanted.l, lab.a - wanted.a, lab.b - wanted.b]
-    };
-    let length = |v: [f64; 3]| (v[0] * v[0] + v[1] * v[1] + v[2] * v[2]).sqrt();
-    let mut k = [0.0; 3];
-    let mut now = off(&curve(k));
-    for _ in 0..MOST_STEPS {
-        if length(now) < ARRIVED {
-            let spectrum = Spectrum::new(curve(k)).ok()?;
-            return Some(spectrum);
-        }
-        let mut slopes = [[0.0; 3]; 3];
-        const STEP: f64 = 1e-5;
-        for axis in 0..3 {
-            let mut moved = k;
-            moved[axis] += STEP;
-            let there = off(&curve(moved));
-            for row in 0..3 {
-                slopes[row][axis] = (there[row] - now[row]) / STEP;
-            }
-        }
-        let step = solve3(slopes, now)?;
-        // Halved until it comes nearer.
-        let mut part = 1.0;
-        loop {
-            let trial: [f64; 3] = std::array::from_fn(|i| k[i] - (part * step[i]).clamp(-2.0, 2.0));
-            let there = off(&curve(trial));
-            if length(there) < length(now) {
-                (k, now) = (trial, there);
-                break;
-            }
-            part *= 0.5;
-            if part < 1e-6 {
-                return None;
-            }
-        }
-    }
-    None
-}
-
-/// Solves A x = b by Cramer's rule; none when A is singular.
-fn solve3(a: [[f64; 3]; 3], b: [f64; 3]) -> Option<[f64; 3]> {
-    let det = |m: [[f64; 3]; 3]| {
-        m[0][0] * (m[1][1] * m[2][2] - m[1][2] * m[2][1]) - m[0][1] * (m[1][0] * m[2][2] - m[1][2] * m[2][0])
-            + m[0][2] * (m[1][0] * m[2][1] - m[1][1] * m[2][0])
-    };
-    let whole = det(a);
-    if whole.is_nan() || whole.abs() < 1e-12 {
-        return None;
-    }
-    Some(std::array::from_fn(|axis| {
-        let mut m = a;
-        for (row, b) in m.iter_mut().zip(b) {
-            row[axis] = b;
-        }
-        det(m) / whole
-    }))
+/// What an edit makes of a colour. A chroma that would fall below nothing ends at grey.
+fn edited(before: Lch, edit: &Edit) -> Lch {
+    Lch { l: before.l + edit.dl, c: (before.c + edit.dc).max(0.0), h_deg: before.h_deg + edit.dh_deg }
 }
 
 #[cfg(test)]

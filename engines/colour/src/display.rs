@@ -47,7 +47,7 @@ pub fn swatch(xyz: Xyz, illuminant: Illuminant, observer: Observer) -> Swatch {
 
 /// XYZ (white at Y = 1) to linear sRGB: IEC 61966-2-1 with amendment 1 (from memory; the tests
 /// rebuild it from the primaries).
-const SCREEN: [[f64; 3]; 3] = [
+pub(crate) const SCREEN: [[f64; 3]; 3] = [
     [3.240_625_5, -1.537_208_0, -0.498_628_6],
     [-0.968_930_7, 1.875_756_1, 0.041_517_5],
     [0.055_710_1, -0.204_021_1, 1.056_995_9],
@@ -61,7 +61,7 @@ const SCREEN_WHITE: [f64; 3] = [0.9505, 1.0, 1.0890];
 const CONES: [[f64; 3]; 3] = [[0.8951, 0.2664, -0.1614], [-0.7502, 1.7135, 0.0367], [0.0389, -0.0685, 1.0296]];
 
 /// Moves a colour from its own white to the screen's, and to Y = 1.
-fn adapt(xyz: Xyz, white: Xyz) -> [f64; 3] {
+pub(crate) fn adapt(xyz: Xyz, white: Xyz) -> [f64; 3] {
     let seen = multiply(&CONES, [xyz.x, xyz.y, xyz.z]);
     let own = multiply(&CONES, [white.x, white.y, white.z]);
     let screen = multiply(&CONES, SCREEN_WHITE);
@@ -81,7 +81,7 @@ fn encode(linear: f64) -> f64 {
 }
 
 /// Matrix times vector.
-const fn multiply(m: &[[f64; 3]; 3], v: [f64; 3]) -> [f64; 3] {
+pub(crate) const fn multiply(m: &[[f64; 3]; 3], v: [f64; 3]) -> [f64; 3] {
     [
         m[0][0] * v[0] + m[0][1] * v[1] + m[0][2] * v[2],
         m[1][0] * v[0] + m[1][1] * v[1] + m[1][2] * v[2],

@@ -46,6 +46,12 @@ pub enum ColourError {
         /// The word given.
         text: String,
     },
+    /// A word that names no light of a picture.
+    #[error("\"{text}\" is no light of a picture: it must be sun, overcast, lamp or tube")]
+    Scene {
+        /// What stood there.
+        text: String,
+    },
     /// A measurement without a single angle.
     #[error("a measurement holds no angle: it must hold at least one")]
     NoAngle,

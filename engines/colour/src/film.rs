@@ -58,6 +58,7 @@
 //!
 //! All from memory.
 
+pub(crate) mod around;
 pub(crate) mod bench;
 pub(crate) mod channels;
 pub(crate) mod flakes;

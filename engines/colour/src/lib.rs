@@ -30,7 +30,7 @@
 //! ([`Bench::predict_layers`]). [`radiance_factors`] does the same for a film described directly, at any
 //! angles. On these stand the search for a recipe ([`recipe`]), weighing out ([`pour`]), correction from
 //! sprayed cards ([`card`]) and changes to what is wanted ([`brief`]); [`thin_film`] computes interference
-//! flakes, [`diffuse`] plain Kubelka-Munk.
+//! flakes, [`diffuse`] plain Kubelka-Munk. [`preview`] shows a paint on a curved panel under sky and lamps.
 //!
 //! ```
 //! use colour::{Bench, Mix, Optics, Part, Shelf, Spectrum, Substrate, Toner, TonerKind};
@@ -63,11 +63,13 @@
 //! degrees; XYZ and L\* run from 0 to 100 for surfaces up to a perfect diffuser.
 //!
 //! Not done here: reading files, texture and sparkle (only colour by angle), fluorescence, wavelength
-//! steps other than 10 nm, light sources other than D65, A and FL11; films whose flakes are so coarse that
-//! they are no continuum, rough surfaces, layers of different refractive index.
+//! steps other than 10 nm, differences under light sources other than D65, A and FL11 (pictures know CIE
+//! daylight as well); films whose flakes are so coarse that they are no continuum, rough surfaces, layers of
+//! different refractive index.
 
 pub mod brief;
 pub mod card;
+mod daylight;
 mod difference;
 pub mod diffuse;
 mod display;
@@ -79,6 +81,7 @@ mod light;
 mod measurement;
 pub mod munsell;
 pub mod pour;
+pub mod preview;
 pub mod recipe;
 mod shelf;
 mod spectrum;
@@ -87,6 +90,7 @@ mod toner;
 mod travel;
 mod weights;
 
+pub use daylight::chromaticity as daylight_chromaticity;
 pub use difference::{Difference, ciede2000, ciede2000_many, difference};
 pub use display::{Swatch, swatch};
 pub use error::ColourError;
@@ -107,4 +111,4 @@ pub use toner::{
     CalibrateError, Calibration, MOST_PANELS, NextPanel, Panel, PanelFit, Panels, Progress, TonerFit, TonerInfo, Watch,
     calibrate,
 };
-pub use travel::{Travel, travel};
+pub use travel::{Travel, hue_name, travel};

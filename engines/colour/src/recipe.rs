@@ -4,13 +4,15 @@
 //! gives several recipes of different toners, best first by the mean CIEDE2000 under daylight with a
 //! little added for each toner. It looks at D65, A and FL11, at the spectrum where it is wanted, and at
 //! what a wetter film would do, so that no film is thin enough to borrow its colour from the primer
-//! unless it must. The result repeats bit for bit on any number of cores.
+//! unless it must. The result repeats bit for bit on any number of cores. [`curve`] follows the way from the
+//! paint as it is to the whole wish, and says how near the shelf comes at each part of it.
 //!
 //! Not done here: weighing out (`pour`), learning from cards ([`crate::card`]), changing what is wanted
 //! ([`crate::brief`]).
 
 mod coats;
 mod crew;
+mod curve;
 mod dense;
 mod dual;
 mod metamerism;
@@ -26,6 +28,7 @@ mod split;
 mod wish;
 
 pub use coats::Hiding;
+pub use curve::{Ask, Curve, Line, PARTS, Point, curve};
 pub use metamerism::metamerism;
 pub use reach::{MOST_MEAN_DE00, MOST_WORST_DE00, Miss, Reach};
 pub use result::{Fit, Found, Recipe, search};

@@ -10,11 +10,11 @@ use crate::measurement::Measurement;
 
 /// Chroma below which a hue is doubtful: an instrument's 0.3 in a\* or b\* turns it by 3 degrees or
 /// more (our choice).
-const DOUBTFUL_CHROMA: f64 = 5.0;
+pub(crate) const DOUBTFUL_CHROMA: f64 = 5.0;
 /// Chroma below which a hue means nothing: the same 0.3 turns it by 17 degrees or more (our choice).
-const GREY_CHROMA: f64 = 1.0;
+pub(crate) const GREY_CHROMA: f64 = 1.0;
 /// Hue travel that is not worth a word: at chroma 20, 3 degrees are a hue difference of 1 (our choice).
-const STILL_HUE_DEG: f64 = 3.0;
+pub(crate) const STILL_HUE_DEG: f64 = 3.0;
 
 /// The travel of a paint from face to flop under one light.
 #[derive(Debug, Clone, PartialEq)]
@@ -79,15 +79,19 @@ fn hue_travel_deg(ends: [(Geometry, Lab); 2], warnings: &mut Vec<Warning>) -> Op
         }
     }
     let [(_, face), (_, flop)] = ends;
-    let turned = flop.hue_deg() - face.hue_deg();
-    let shorter = if turned > 180.0 {
+    (!grey).then_some(turn_deg(face.hue_deg(), flop.hue_deg()))
+}
+
+/// From one hue angle to another the shorter way round, in -180..=180 degrees; both in 0..360.
+pub(crate) fn turn_deg(from_deg: f64, to_deg: f64) -> f64 {
+    let turned = to_deg - from_deg;
+    if turned > 180.0 {
         turned - 360.0
     } else if turned < -180.0 {
         turned + 360.0
     } else {
         turned
-    };
-    (!grey).then_some(shorter)
+    }
 }
 
 /// Flop index 2.69 (L15 - L110)^1.11 / L45^0.86 (Alman 1987, from memory).
@@ -150,12 +154,12 @@ const HUES: [(f64, &str); 8] = [
 ];
 
 /// The plain name of a hue angle in 0..360 degrees.
-pub(crate) fn hue_name(h_deg: f64) -> &'static str {
+pub fn hue_name(h_deg: f64) -> &'static str {
     HUES.iter().rev().find(|(from, _)| h_deg >= *from).map_or("magenta", |(_, name)| name)
 }
 
 /// The neighbour of a hue name, by rising or falling angle.
-fn next_name(name: &str, rising: bool) -> &'static str {
+pub(crate) fn next_name(name: &str, rising: bool) -> &'static str {
     let names = || HUES.iter().map(|(_, name)| *name);
     let forward = names().cycle().skip_while(|other| *other != name).nth(1);
     let backward = names().rev().cycle().skip_while(|other| *other != name).nth(1);

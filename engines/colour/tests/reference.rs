@@ -27,5 +27,5 @@ fn every_data_file_has_its_birth_certificate() {
             _ => {}
         }
     }
-    assert_eq!(data_files, 13);
+    assert_eq!(data_files, 16);
 }

@@ -56,6 +56,36 @@ const GOALS: &[Goal] = &[
         rival: None,
     },
     Goal {
+        work: "a recipe of 6 toners over every light and view, for its picture",
+        bench: "preview/appearance_of_6_toners",
+        limit: Limit::AtMostSeconds(0.020),
+        rival: None,
+    },
+    Goal {
+        work: "the same on the panel under sun and sky, 960 x 540 spectral PNG",
+        bench: "preview/png_from_the_mix",
+        limit: Limit::AtMostSeconds(0.100),
+        rival: None,
+    },
+    Goal {
+        work: "how near 40 toners get while more of a wish is asked: a silver",
+        bench: "colour/reach_curve_of_40_toners/silver",
+        limit: Limit::AtMostSeconds(1.5),
+        rival: None,
+    },
+    Goal {
+        work: "the same: a pearl",
+        bench: "colour/reach_curve_of_40_toners/pearl",
+        limit: Limit::AtMostSeconds(1.5),
+        rival: None,
+    },
+    Goal {
+        work: "the same: a solid",
+        bench: "colour/reach_curve_of_40_toners/solid",
+        limit: Limit::AtMostSeconds(1.5),
+        rival: None,
+    },
+    Goal {
         work: "a million sums of six correlated tasks, with quantiles",
         bench: "risk/risk_1m_x6",
         limit: Limit::AtMostSeconds(0.100),

@@ -175,13 +175,13 @@ pub(crate) fn wave(values: &[f64; 31]) -> Wave {
 }
 
 /// Henyey and Greenstein's phase function (Astrophys. J. 93, 1941), 1 for even scattering.
-fn phase(g: f64, cos_deflection: f64) -> f64 {
+pub(super) fn phase(g: f64, cos_deflection: f64) -> f64 {
     let base = 1.0 + g * g - 2.0 * g * cos_deflection;
     (1.0 - g * g) / (base * base.sqrt())
 }
 
 /// The part that this phase function turns back at square incidence.
-fn turned(g: f64) -> f64 {
+pub(super) fn turned(g: f64) -> f64 {
     if g.abs() < 1e-3 {
         return 0.5 - 0.75 * g;
     }

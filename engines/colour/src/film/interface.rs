@@ -4,6 +4,8 @@ use std::f64::consts::PI;
 
 use base::math;
 
+use super::lane::{LANES, Pack, Real};
+
 /// Refractive index of paint binders and clear coats (common practice, no source).
 pub(crate) const INDEX: f64 = 1.5;
 
@@ -116,8 +118,9 @@ pub(crate) fn shadowing(mu: f64, sd: f64) -> f64 {
 /// Light that flakes mirrored against the surface from below and the surface sent back down: a bundle of
 /// directions with weights, and what the flakes then do with it.
 pub(crate) struct Returned {
-    /// Directions the light comes down along, as unit vectors pointing back to where it came from.
-    rays: Vec<([f64; 3], f64)>,
+    /// Directions the light comes down along, eight side by side, as unit vectors pointing back to where it
+    /// came from, and how much comes along each.
+    rays: Vec<([Pack; 3], Pack)>,
     sd: f64,
     /// The part of the flakes' light that the surface sends back.
     pub(crate) back: f64,
@@ -128,7 +131,7 @@ pub(crate) struct Returned {
 }
 
 /// Tilts of flakes, as unit vectors, with the weight each has before it is seen from anywhere.
-fn tilts(sd: f64, steps: usize, turns: usize) -> Vec<([f64; 3], f64)> {
+fn tilts(sd: f64, (steps, turns): (usize, usize)) -> Vec<([f64; 3], f64)> {
     let mut all = Vec::with_capacity(steps * turns);
     for i in 0..steps {
         // Equal steps in the distribution of tan: 1 - exp(-tan^2 / 2 s^2) uniform.
@@ -152,11 +155,20 @@ fn dot(a: &[f64; 3], b: &[f64; 3]) -> f64 {
 impl Returned {
     /// Light along `mu` inside, flakes of slope `sd`.
     pub(crate) fn new(mu: f64, sd: f64) -> Self {
+        Self::of(mu, sd, (16, 24), (8, 12))
+    }
+
+    /// As [`Returned::new`] from fewer tilts, for tables over many lights.
+    pub(crate) fn coarse(mu: f64, sd: f64) -> Self {
+        Self::of(mu, sd, (8, 16), (4, 8))
+    }
+
+    fn of(mu: f64, sd: f64, fine: (usize, usize), coarse: (usize, usize)) -> Self {
         let light = [(1.0 - mu * mu).sqrt(), 0.0, mu];
-        let coarse = tilts(sd, 8, 12);
-        let mut rays = Vec::new();
+        let coarse = tilts(sd, coarse);
+        let mut rays: Vec<([f64; 3], f64)> = Vec::new();
         let (mut all, mut back, mut again, mut up_again, mut slant) = (0.0, 0.0, 0.0, 0.0, 0.0);
-        for (normal, area) in tilts(sd, 16, 24) {
+        for (normal, area) in tilts(sd, fine) {
             let facing = dot(&normal, &light);
             let up: [f64; 3] = std::array::from_fn(|i| 2.0 * facing * normal[i] - light[i]);
             if facing <= 0.0 || up[2] <= 1e-3 {
@@ -184,9 +196,14 @@ impl Returned {
                 again += sent_back * kept / seen;
             }
         }
-        rays.iter_mut().for_each(|r| r.1 /= back.max(1e-12));
+        // The last pack is filled with rays that carry nothing.
+        let packed = |chunk: &[([f64; 3], f64)]| {
+            let ray = |i: usize| chunk.get(i).copied().unwrap_or(([0.0, 0.0, 1.0], 0.0));
+            let from: [Pack; 3] = std::array::from_fn(|axis| Pack(std::array::from_fn(|i| ray(i).0[axis])));
+            (from, Pack(std::array::from_fn(|i| ray(i).1 / back.max(1e-12) / ray(i).0[2].max(0.05))))
+        };
         Self {
-            rays,
+            rays: rays.chunks(LANES).map(packed).collect(),
             sd,
             back: back / all.max(1e-12),
             back_again: again / up_again.max(1e-12),
@@ -197,14 +214,17 @@ impl Returned {
     /// Radiance toward a view, times pi, for a unit of returned flux mirrored once more by flakes whose
     /// slopes are `wider` times as wide.
     pub(crate) fn toward(&self, view: &Ray, wider: f64) -> f64 {
-        let mut sum = 0.0;
+        let s2 = self.sd * wider * (self.sd * wider);
+        let mut sum = Pack::of(0.0);
         for (from, weight) in &self.rays {
-            let both: [f64; 3] = std::array::from_fn(|i| from[i] + view.unit[i]);
-            let length2 = dot(&both, &both);
-            let cos2 = both[2] * both[2] / length2;
-            let (density, _) = tilt_density(1.0 / cos2 - 1.0, cos2.sqrt(), self.sd * wider);
-            sum += weight * density / from[2].max(0.05);
+            let both: [Pack; 3] = std::array::from_fn(|i| from[i] + Pack::of(view.unit[i]));
+            let plan2 = both[0] * both[0] + both[1] * both[1];
+            let up2 = both[2] * both[2];
+            // As `tilt_density`: tan^2 is plan^2 / up^2 and cos^2 is up^2 / (plan^2 + up^2).
+            let inverse_cos2 = (plan2 + up2) / up2;
+            let density = (plan2 / up2 * (-0.5 / s2)).exp() * (inverse_cos2 * inverse_cos2);
+            sum = sum + *weight * density;
         }
-        sum * PI / (4.0 * view.mu)
+        sum.0.iter().sum::<f64>() / (2.0 * PI * s2) * PI / (4.0 * view.mu)
     }
 }
