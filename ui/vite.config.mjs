@@ -3,11 +3,12 @@ import { defineConfig } from "vite";
 
 const read = (path) => readFileSync(new URL(path, import.meta.url));
 
-/** What no module asks for: the icon, and the fonts' licences, which have to travel with the fonts. */
+/** What no module asks for: the icon, and the licences that have to travel with fonts and scripts. */
 const besides = {
   name: "besides",
   generateBundle() {
     this.emitFile({ type: "asset", fileName: "mark.svg", source: read("src/mark.svg") });
+    this.emitFile({ type: "asset", fileName: "three-licence.txt", source: read("node_modules/three/LICENSE") });
     for (const font of ["barlow", "barlow-condensed"]) {
       this.emitFile({
         type: "asset",
@@ -29,10 +30,13 @@ export default defineConfig({
     target: "es2022",
     assetsInlineLimit: 0,
     modulePreload: false,
+    chunkSizeWarningLimit: 600, // kB unpacked: three.js, which only pages with a panel fetch
     rollupOptions: {
       input: { guidecoat: "src/guidecoat.ts", sw: "src/sw.ts" },
       output: {
         entryFileNames: "[name].js",
+        // Names that stay, as the entries' do: every part is asked for again and answered "not modified".
+        chunkFileNames: "[name].js",
         assetFileNames: (asset) => (asset.names[0]?.endsWith(".woff2") ? "fonts/[name][extname]" : "[name][extname]"),
       },
     },

@@ -1,8 +1,10 @@
 //! Cars: opening, listing, export and import, the check of a record, the dossier; what goes to the owner.
 
+mod brief;
+mod colour;
 mod hours;
 pub(crate) mod link;
-mod question;
+pub(crate) mod question;
 mod reply;
 pub(crate) mod report;
 
@@ -79,6 +81,12 @@ pub(crate) enum Car {
     Report(report::Reports),
     /// Put down hours that were worked.
     Hours(hours::Hours),
+    /// Keep a brief: what is wanted of a measured paint and what is not.
+    Brief(brief::Brief),
+    /// The colour: what the owner chose, what waits for it, what it is for, and the briefs.
+    Colour(colour::Colour),
+    /// Put down the parts and days that the colour must serve, in place of what was put down before.
+    Serves(colour::Serves),
 }
 
 /// What is known of a car before anybody looks.
@@ -153,6 +161,9 @@ impl Car {
                 Self::Link(command) => command.run(everywhere).await,
                 Self::Report(command) => command.run(everywhere).await,
                 Self::Hours(command) => command.run(everywhere).await,
+                Self::Brief(command) => command.run(everywhere).await,
+                Self::Colour(command) => command.run(everywhere).await,
+                Self::Serves(command) => command.run(everywhere).await,
             }
         })
     }

@@ -1,11 +1,18 @@
-//! Colour from plain files: differences, CIELAB, the travel of a paint by angle, and paint from toners to card.
+//! Colour from plain files: differences, CIELAB, the travel of a paint by angle, what is wanted of it, its picture,
+//! and paint from toners to card.
 
+pub(crate) mod asked;
+mod brief;
 pub(crate) mod calibrate;
 mod correct;
+mod era;
 mod film;
 mod given;
 pub(crate) mod pour;
+mod preview;
+mod reach;
 pub(crate) mod recipe;
+mod sample;
 mod work;
 
 use std::io::{self, Write};
@@ -62,8 +69,18 @@ pub(crate) enum Colour {
         #[arg(long, value_name = "TONERS.json")]
         out: PathBuf,
     },
+    /// Take colours from a picture, where no instrument was at hand: a picture is not a measurement.
+    Sample(sample::Wanted),
+    /// Say what is wanted of a measured paint and what is not, angle by angle.
+    Brief(brief::Wanted),
+    /// How near the toners come to a wish while more and more of it is asked for.
+    Reach(reach::Wanted),
     /// Find recipes for a measured paint.
     Recipe(recipe::Wanted),
+    /// What in a recipe was not there in a car's year, and what softens that.
+    Era(era::Wanted),
+    /// Draw a paint on a curved panel as a PNG: not a proof.
+    Preview(preview::Wanted),
     /// Correct a recipe from its sprayed cards.
     Correct(correct::Wanted),
     /// Weigh a recipe out, or bring a pot back to it.
@@ -90,7 +107,12 @@ impl Colour {
             Self::Travel { measurement, seen } => say(&travels(&measurement, seen)?, json),
             Self::Film { film } => say(&film::seen(&film)?, json),
             Self::Calibrate { lab, out } => say(&calibrate::learned(&lab, &out)?, json),
-            Self::Recipe(wanted) => say(&recipe::recipes(&wanted)?, json),
+            Self::Sample(wanted) => say(&sample::sampled(&wanted)?, json),
+            Self::Brief(wanted) => say(&brief::told(&wanted)?, json),
+            Self::Reach(wanted) => say(&reach::reached(&wanted, everywhere)?, json),
+            Self::Recipe(wanted) => say(&recipe::recipes(&wanted, everywhere)?, json),
+            Self::Era(wanted) => say(&era::judged(&wanted, &everywhere.catalogue()?)?, json),
+            Self::Preview(wanted) => say(&preview::shown(&wanted)?, json),
             Self::Correct(wanted) => say(&correct::corrected(&wanted)?, json),
             Self::Pour(wanted) => say(&pour::weighed_out(&wanted)?, json),
         }

@@ -114,6 +114,7 @@ impl From<ShopError> for Stop {
             | ShopError::TakenBack(_)
             | ShopError::AskedAnew(_)
             | ShopError::Overtaken(_)
+            | ShopError::Preview(_)
             | ShopError::Newer { .. } => Self::input(e),
         }
     }

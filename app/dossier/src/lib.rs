@@ -14,6 +14,7 @@ mod error;
 mod of_car;
 mod of_report;
 mod owner;
+mod panel;
 mod picture;
 mod report;
 mod values;
@@ -29,6 +30,7 @@ pub use error::DossierError;
 pub use of_car::view_of;
 pub use of_report::{answer_wanted_by, report_title, report_view_of};
 pub use owner::*;
+pub use panel::{PanelPicture, small_png};
 pub use report::{MOST_PHOTOGRAPHS, ReportView, render_report};
 pub use view::*;
 

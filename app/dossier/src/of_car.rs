@@ -1,6 +1,7 @@
 //! A car of the shop turned into a view: every text in the words of its sheets, every time in the shop's zone.
 
 mod colour;
+mod decided;
 mod outline;
 mod owner;
 mod written;
@@ -48,7 +49,9 @@ pub async fn view_of(shop: &Shop, id: CarId, zone: &TimeZone, now: Timestamp) ->
         }
     }
     let taught = shop.taught(id).await?;
-    Ok(view(&Papers { car: &car, catalogue: &taught.catalogue, zone, pictures: &pictures }, intact, now))
+    let papers = Papers { car: &car, catalogue: &taught.catalogue, zone, pictures: &pictures };
+    let panels = decided::panels(shop, &car).await?;
+    Ok(DossierView { decided: decided::page(&papers, panels, now), ..view(&papers, intact, now) })
 }
 
 /// What a view is drawn from.
@@ -85,6 +88,8 @@ fn view(papers: &Papers<'_>, intact: Result<(), String>, now: Timestamp) -> Doss
         maps: outline::maps(car, &zones),
         zones: written::zones(papers, &zones),
         unplaced: papers.photographs(None),
+        // Its pictures take the shop: see `view_of`.
+        decided: None,
         colours,
         comparisons,
         checks: written::checks(papers),

@@ -40,12 +40,14 @@ pub struct QuestionVersion {
     pub found: String,
     /// The photographs that went with it, in words; may be empty.
     pub photographs: String,
-    /// The two or three things that could be done.
+    /// The things that could be done, or the recipes that could be chosen.
     pub options: Vec<OptionRow>,
     /// The day by which an answer was asked for.
     pub by: String,
     /// The work that waits for the answer, a line each.
     pub waits: Vec<String>,
+    /// The parts and days that a colour in question must serve, a line each.
+    pub serves: Vec<String>,
     /// The later entry that stands instead of this one or took it out.
     pub superseded_by: Option<u64>,
 }

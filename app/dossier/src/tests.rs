@@ -66,6 +66,7 @@ fn empty() -> DossierView {
         maps: vec![],
         zones: vec![],
         unplaced: vec![],
+        decided: None,
         colours: vec![],
         comparisons: vec![],
         checks: vec![],
@@ -82,6 +83,13 @@ fn empty() -> DossierView {
 }
 
 const SVG: &str = "<svg xmlns='http://www.w3.org/2000/svg' width='200' height='80'><path d='M0 0H200V80Z'/></svg>";
+
+/// A white that mirrors nothing, on the panel.
+fn panel(words: String) -> PanelPicture {
+    let appearance = (job::colour::preview::Appearance::diffuser(), "White".to_owned());
+    let painted = job::paintwork::preview::painted(&appearance, job::colour::preview::Scene::Overcast);
+    PanelPicture { painted: Arc::new(painted), turn_deg: 0.0, words }
+}
 
 /// A car in which every text is made by `word` from its own name.
 fn full(word: impl Fn(&str) -> String) -> DossierView {
@@ -151,6 +159,14 @@ fn full(word: impl Fn(&str) -> String) -> DossierView {
             photographs: vec![photo(3)],
         }],
         unplaced: vec![photo(4)],
+        decided: Some(DecidedPage {
+            says: w("decided says"),
+            facts: vec![fact("decided")],
+            pictures: vec![panel(w("panel words"))],
+            no_picture: w("no picture"),
+            lines: vec![w("decided line")],
+            warnings: vec![w("decided warning")],
+        }),
         colours: vec![ColourPage {
             name: w("colour name"),
             when: w("colour when"),
@@ -273,6 +289,7 @@ fn version(w: impl Fn(&str) -> String) -> QuestionVersion {
         }],
         by: w("version by"),
         waits: vec![w("version waits")],
+        serves: vec![w("version serves")],
         superseded_by: None,
     }
 }
@@ -359,6 +376,14 @@ const TEXTS: &[&str] = &[
     "option risks",
     "version by",
     "version waits",
+    "version serves",
+    "decided says",
+    "decided label",
+    "decided words",
+    "panel words",
+    "no picture",
+    "decided line",
+    "decided warning",
     "answer when",
     "answer who",
     "answer way",

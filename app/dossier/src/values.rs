@@ -7,7 +7,7 @@ use typst::foundations::{Array, Bytes, Dict, IntoValue, Str, Value, dict};
 
 use crate::view::*;
 use crate::words::Words;
-use crate::{MAX_PAINTS, MAX_PHOTOGRAPHS, MAX_ROWS, picture};
+use crate::{MAX_PAINTS, MAX_PHOTOGRAPHS, MAX_ROWS, panel, picture};
 
 pub(crate) use report::of_report;
 
@@ -17,6 +17,7 @@ pub(crate) fn of(view: &DossierView) -> Dict {
     let mut dict = sheet.cover(view);
     dict.insert("zones".into(), rows(&view.zones, |zone| sheet.zone(zone)));
     dict.insert("unplaced".into(), sheet.photographs(&view.unplaced));
+    dict.insert("decided".into(), view.decided.as_ref().map(|page| sheet.decided(page)).into_value());
     dict.insert("colours".into(), at_most(MAX_PAINTS, &view.colours, |colour| sheet.colour(colour)));
     dict.insert("comparisons".into(), at_most(MAX_PAINTS, &view.comparisons, |pair| sheet.comparison(pair)));
     dict.insert("checks".into(), rows(&view.checks, |check| sheet.check(check)));
@@ -105,6 +106,22 @@ impl Sheet {
         self.photographs += printed.len();
         let words = &mut self.words;
         list(printed.iter().map(|photo| photograph(words, photo)), photographs.len() - printed.len())
+    }
+
+    fn decided(&mut self, page: &DecidedPage) -> Dict {
+        let facts = self.facts(&page.facts);
+        let words = &mut self.words;
+        dict! {
+            "says" => words.line(&page.says),
+            "facts" => facts,
+            "pictures" => at_most(panel::MOST, &page.pictures, |one| dict! {
+                "png" => bytes(panel::printed(one).map(Bytes::new)),
+                "words" => words.line(&one.words),
+            }),
+            "no-picture" => words.line(&page.no_picture),
+            "lines" => rows(&page.lines, |line| words.line(line)),
+            "warnings" => rows(&page.warnings, |line| words.line(line)),
+        }
     }
 
     fn colour(&mut self, colour: &ColourPage) -> Dict {

@@ -8,6 +8,7 @@ use std::sync::Arc;
 use jiff::civil::DateTime;
 
 use crate::owner::{QuestionPage, RangeRow, ReportRow};
+use crate::panel::PanelPicture;
 
 /// Everything that is printed about one car.
 #[derive(Debug, Clone)]
@@ -44,6 +45,8 @@ pub struct DossierView {
     pub zones: Vec<ZonePage>,
     /// Photographs that belong to no zone.
     pub unplaced: Vec<Photo>,
+    /// The colour as it was decided, or what waits for it; nothing while nobody was asked.
+    pub decided: Option<DecidedPage>,
     /// Measured paints.
     pub colours: Vec<ColourPage>,
     /// Pairs of measured paints laid side by side.
@@ -191,6 +194,23 @@ pub struct Photo {
     pub hash: String,
     /// The later entry that stands instead of this one or took it out.
     pub superseded_by: Option<u64>,
+}
+
+/// The colour of the car as the owner decided it, or the question that it waits for.
+#[derive(Debug, Clone)]
+pub struct DecidedPage {
+    /// What it says, in one sentence.
+    pub says: String,
+    /// Recipe, primer, card, who decided when, what was shown.
+    pub facts: Vec<Fact>,
+    /// The recipe on a curved panel; empty while nothing is decided.
+    pub pictures: Vec<PanelPicture>,
+    /// Why there is no picture; empty when there is one, or nothing to draw.
+    pub no_picture: String,
+    /// The parts and days that it must serve, or the work that waits, a line each.
+    pub lines: Vec<String>,
+    /// What is doubtful, a sentence each.
+    pub warnings: Vec<String>,
 }
 
 /// One measured paint.

@@ -1,6 +1,8 @@
 //! Stop and ask: findings past the limit, the question drafted from one, the work that waits, and exactly
 //! what an owner is shown.
 
+pub mod colour;
+
 use jiff::civil::Date;
 
 use crate::body::Instance;
@@ -108,6 +110,7 @@ pub fn draft(car: &Car, catalogue: &Catalogue, zones: &[String], today: Date) ->
         options: options(car, &places, carries),
         by: today.saturating_add(jiff::Span::new().days(DAYS_TO_ANSWER)),
         waits: waits(car, &places),
+        serves: Vec::new(),
         sent: false,
     })
 }
@@ -177,6 +180,8 @@ fn options(car: &Car, places: &[(&'static Instance, &Zone)], carries: bool) -> V
             means: means.into(),
             risks,
             hours,
+            recipe: None,
+            card: None,
         })
         .collect()
 }
@@ -261,10 +266,13 @@ pub fn shown(car: &Car, catalogue: &Catalogue, question: &Question) -> Result<Sh
 pub fn beside(car: &Car, question: &Question, range: RangeSaid) -> Shown {
     let rates = car.details.rates.as_ref();
     let line = |rates: &Rates, option: &Choice| format!("{}: {}", option.key, money(option.hours, rates));
+    // A recipe that makes no difference in hours makes none in money either.
+    let costs = |option: &&Choice| option.recipe.is_none() || !option.hours.are_none();
     Shown {
         question: question.clone(),
         range,
-        money: rates.map_or(Vec::new(), |rates| question.options.iter().map(|option| line(rates, option)).collect()),
+        money: rates
+            .map_or(Vec::new(), |rates| question.options.iter().filter(|o| costs(o)).map(|o| line(rates, o)).collect()),
         head: car.head,
         count: car.count,
     }

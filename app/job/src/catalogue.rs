@@ -33,7 +33,7 @@ use crate::what::How;
 use line::{Listed, list};
 
 pub use clue::{Clue, ConditionKind, Observation};
-pub use era::{Confidence, EraPigment};
+pub use era::{Confidence, EraPigment, Shows};
 pub use instrument::{Instrument, Quantity};
 pub use layer::CoatingLayer;
 pub use look::{Tell, Tells, WayOfLooking};

@@ -122,6 +122,7 @@ fn done(car: &Car, entry: &Entry) -> Option<String> {
             Some(capital(&format!("{}: film measured and accepted", name(car, &judged.zone))))
         }
         What::Measured(measured) => Some(format!("Colour measured: {}", measured.name)),
+        What::Briefed(wished) => Some(format!("Colour wished for: {}", wished.name)),
         What::Mixed(mixed) => {
             // Few enough for one line of a report.
             let mut parts: Vec<String> =

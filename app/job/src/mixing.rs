@@ -1,13 +1,20 @@
-//! What the record keeps of a paint that is mixed: toners learned, recipes, batches, sprayed cards.
+//! What the record keeps of a paint that is mixed: toners learned, briefs, recipes, batches, sprayed cards, and
+//! what the colour is for.
 //!
 //! These are the stored facts. [`crate::paintwork`] says how they hang together, and the colour engine what
 //! they mean. Names of toners and primers are the shop's own, as they stand in the toner file.
+
+mod briefed;
+mod serves;
 
 use base::Warning;
 use serde::{Deserialize, Serialize};
 
 use crate::ids::{EntryId, Hash};
 use crate::what::GeometrySpectrum;
+
+pub use briefed::{Briefed, Said, Wanted};
+pub use serves::{ColourServes, Serve};
 
 /// What the rest of a recipe is called where a toner's name could stand: no toner may have this name.
 pub const BINDER: &str = "binder";
@@ -64,6 +71,9 @@ pub struct Formulated {
     /// What is to be other than the target, and how much each angle counts.
     #[serde(default)]
     pub brief: Brief,
+    /// The brief it was found for, when the wish was kept as one; `brief` above is what it said then.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub briefed: Option<EntryId>,
     /// Its toners; the binder is the rest.
     pub parts: Vec<RecipePart>,
     /// The dry film, all coats together, in um.

@@ -1,16 +1,20 @@
-//! The colour of a car as its record tells it: shelves, recipes and their corrections, batches, cards.
+//! The colour of a car as its record tells it: shelves, briefs, recipes and their corrections, batches, cards.
 //!
 //! Entries name each other by identifier. A name that was corrected since leads to the correction; one that
 //! was taken out leads nowhere. Lists stand in the order in which the entries count. What crosses to the
-//! colour engine and back is in [`engine`]; cards that teach the toners something are in [`again`].
+//! colour engine and back is in [`engine`]; cards that teach the toners something are in [`again`], what is
+//! wished of a measured paint in [`briefs`], what the owner chose in [`decided`].
 
 pub mod again;
+pub mod briefs;
+pub mod decided;
 pub mod engine;
+pub mod preview;
 
 use crate::body::Instance;
 use crate::car::{Car, Entry};
 use crate::ids::EntryId;
-use crate::mixing::{Carded, Formulated, Mixed, Shelved};
+use crate::mixing::{Briefed, Carded, Formulated, Mixed, Shelved};
 use crate::validate::instance;
 use crate::what::{Measured, What};
 
@@ -40,6 +44,23 @@ pub fn targets(car: &Car) -> Vec<Told<'_, Measured>> {
     })
 }
 
+/// The briefs that count, in order.
+pub fn briefs(car: &Car) -> Vec<Told<'_, Briefed>> {
+    car.told(brief)
+}
+
+/// The brief that stands for this entry, as corrected in the record since.
+pub fn brief_of(car: &Car, id: EntryId) -> Option<Told<'_, Briefed>> {
+    let entry = car.standing(id)?;
+    Some((entry, brief(&entry.what)?))
+}
+
+/// The recipes that were found for this brief, in order.
+pub fn recipes_of_brief(car: &Car, id: EntryId) -> Vec<Told<'_, Formulated>> {
+    let of_it = |recipe: &Formulated| recipe.briefed.is_some_and(|briefed| is_same(car, briefed, id));
+    recipes(car).into_iter().filter(|(_, recipe)| of_it(recipe)).collect()
+}
+
 /// The recipes that count, in order.
 pub fn recipes(car: &Car) -> Vec<Told<'_, Formulated>> {
     car.told(recipe)
@@ -54,6 +75,12 @@ pub fn cards(car: &Car) -> Vec<Told<'_, Carded>> {
 pub fn recipe_of(car: &Car, id: EntryId) -> Option<Told<'_, Formulated>> {
     let entry = car.standing(id)?;
     Some((entry, recipe(&entry.what)?))
+}
+
+/// The card that stands for this entry.
+pub fn card_of(car: &Car, id: EntryId) -> Option<Told<'_, Carded>> {
+    let entry = car.standing(id)?;
+    Some((entry, card(&entry.what)?))
 }
 
 /// The shelf that stands for this entry.
@@ -236,6 +263,13 @@ pub fn watched(car: &Car) -> Vec<Watched<'_>> {
 fn shelf(what: &What) -> Option<&Shelved> {
     match what {
         What::Shelved(shelf) => Some(shelf),
+        _ => None,
+    }
+}
+
+fn brief(what: &What) -> Option<&Briefed> {
+    match what {
+        What::Briefed(brief) => Some(brief),
         _ => None,
     }
 }

@@ -1,7 +1,7 @@
 //! A folder of sprayed panels, as the colour engine learns toners from it.
 //!
-//! Four tables: `toners.csv` (toner, kind, density_g_cm3, max_mass_fraction and, where a tin is not dry matter
-//! alone, solids_mass_fraction), `panels.csv` (panel_id, a column of mass fractions of the dry film for each
+//! Four tables: `toners.csv` (toner, kind, density_g_cm3, max_mass_fraction; where a tin is not dry matter alone,
+//! solids_mass_fraction; where its maker tells it, pigment: the Colour Index generic name), `panels.csv` (panel_id, a column of mass fractions of the dry film for each
 //! toner, binder, dft_um_gauge, substrate), `measurements.csv` (panel_id, geometry, 400 to 700 nm) and
 //! `substrate.csv` (substrate, 400 to 700 nm: diffuse reflectance seen from inside the film). Columns stand in
 //! any order. What does not hang together is refused by file, row and column.
@@ -16,6 +16,7 @@ use colour::{
 
 use crate::mixing::BINDER;
 use crate::paint::{self, angle, disorder};
+use crate::pigment::{self, Pigments};
 use crate::shelf_file::kinds;
 use crate::table::spectra::{self, MeasuredRows};
 use crate::table::{Column, Limits, Row, Table, TableError, shown};
@@ -108,6 +109,8 @@ pub struct Lab {
     pub panels: Panels,
     /// The series of each panel, such as masstone or let-down; empty where the file says nothing.
     pub series: Vec<String>,
+    /// The pigments of the toners whose maker tells them; they go into the toner file.
+    pub pigments: Pigments,
 }
 
 /// Reads a lab folder, with what was doubtful about it.
@@ -116,7 +119,7 @@ pub struct Lab {
 /// [`PanelsError`], naming file, row and column.
 pub fn read(files: &LabFiles<'_>) -> Result<(Lab, Vec<Warning>), PanelsError> {
     let mut doubts = Vec::new();
-    let toners = toners(&files.toners, &mut doubts)?;
+    let (toners, pigments) = toners(&files.toners, &mut doubts)?;
     let substrates = substrates(&files.substrate, &mut doubts)?;
     let mut readings = readings(&files.measurements, &mut doubts)?;
     let table = Table::read(files.panels.name, files.panels.bytes, &LIMITS)?;
@@ -160,22 +163,23 @@ pub fn read(files: &LabFiles<'_>) -> Result<(Lab, Vec<Warning>), PanelsError> {
     let panels = Panels::new(toners, substrates, panels)
         .map_err(|why| PanelsError::Calibrate { file: files.panels.name.into(), why })?;
     doubts.extend(panels.warnings());
-    Ok((Lab { panels, series }, doubts))
+    Ok((Lab { panels, series, pigments }, doubts))
 }
 
-fn toners(file: &LabFile<'_>, doubts: &mut Vec<Warning>) -> Result<Vec<TonerInfo>, TableError> {
+fn toners(file: &LabFile<'_>, doubts: &mut Vec<Warning>) -> Result<(Vec<TonerInfo>, Pigments), TableError> {
     let table = Table::read(file.name, file.bytes, &LIMITS)?;
     let names = ["toner", "kind", "density_g_cm3", "max_mass_fraction"];
     let [name, kind, density, most] = names.map(|name| table.column(name));
     let (name, kind, density, most) = (name?, kind?, density?, most?);
     let solids = table.optional_column("solids_mass_fraction");
+    let named = table.optional_column("pigment");
     doubts.extend(table.warnings().iter().cloned());
-    doubts.extend(table.unknown_columns(&[&names[..], &["solids_mass_fraction"]].concat()));
+    doubts.extend(table.unknown_columns(&[&names[..], &["solids_mass_fraction", "pigment"]].concat()));
     let rows = table.rows().len();
     if let Some(over) = table.rows().nth(MOST_TONERS) {
         return Err(over.refuse(&name, format!("at most {MOST_TONERS} toners; the file has {rows}")));
     }
-    let mut toners: Vec<TonerInfo> = Vec::new();
+    let (mut toners, mut pigments): (Vec<TonerInfo>, Pigments) = (Vec::new(), Pigments::new());
     for row in table.rows() {
         let toner = row.text(&name)?;
         if RESERVED.iter().any(|word| word.eq_ignore_ascii_case(toner)) {
@@ -183,6 +187,12 @@ fn toners(file: &LabFile<'_>, doubts: &mut Vec<Warning>) -> Result<Vec<TonerInfo
         }
         if toners.iter().any(|other| other.name.eq_ignore_ascii_case(toner)) {
             return Err(row.refuse(&name, "each toner once"));
+        }
+        if let Some(column) = &named
+            && !row.cell(column).is_empty()
+        {
+            let known = row.cell(column).parse().map_err(|_| row.refuse(column, pigment::WANTED))?;
+            pigments.insert(toner.to_owned(), known);
         }
         let word = row.text(&kind)?;
         let known = TonerKind::ALL.into_iter().find(|known| known.word().eq_ignore_ascii_case(word));
@@ -197,7 +207,7 @@ fn toners(file: &LabFile<'_>, doubts: &mut Vec<Warning>) -> Result<Vec<TonerInfo
             },
         });
     }
-    Ok(toners)
+    Ok((toners, pigments))
 }
 
 fn substrates(file: &LabFile<'_>, doubts: &mut Vec<Warning>) -> Result<Vec<Substrate>, TableError> {

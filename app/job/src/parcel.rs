@@ -206,7 +206,8 @@ fn names(car: &Car) -> BTreeMap<Hash, String> {
                 names.entry(photo.thumb).or_insert_with(|| format!("thumbs/{:05}-{zone}.jpg", entry.seq));
             }
             What::Measured(measured) => {
-                names.insert(measured.source, format!("colour/{:05}.csv", entry.seq));
+                let kind = if measured.is_picture() { "jpg" } else { "csv" };
+                names.insert(measured.source, format!("colour/{:05}.{kind}", entry.seq));
             }
             What::Shelved(shelf) => {
                 names.insert(shelf.file, format!("colour/{:05}-toners.json", entry.seq));

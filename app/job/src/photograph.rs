@@ -7,7 +7,7 @@ use std::io::Cursor;
 
 use image::codecs::jpeg::JpegEncoder;
 use image::imageops::FilterType;
-use image::{DynamicImage, ImageDecoder, ImageReader, Limits};
+use image::{DynamicImage, ImageDecoder, ImageReader, Limits, RgbImage};
 
 /// The most bytes a photograph may have as it comes.
 pub const MAX_BYTES: usize = 40 * 1024 * 1024;
@@ -96,6 +96,27 @@ pub fn prepare(bytes: &[u8]) -> Result<Prepared, PhotographError> {
     })
 }
 
+/// Whether a picture says that its codes are not sRGB: it carries a colour profile (ICC.1) that does not name it,
+/// in one byte a letter or two. What carries none, or cannot be read, says nothing.
+pub(crate) fn is_of_other_colours(bytes: &[u8]) -> bool {
+    let profile = || {
+        let mut reader = ImageReader::new(Cursor::new(bytes)).with_guessed_format().ok()?;
+        reader.limits(Limits::no_limits());
+        reader.into_decoder().ok()?.icc_profile().ok()?
+    };
+    let names = |profile: &[u8], name: &[u8]| profile.windows(name.len()).any(|at| at == name);
+    profile().is_some_and(|profile| !names(&profile, b"sRGB") && !names(&profile, b"s\0R\0G\0B"))
+}
+
+/// The pixels of a picture that [`prepare`] made.
+///
+/// # Errors
+/// When it is no picture.
+pub(crate) fn pixels(picture: &[u8]) -> Result<RgbImage, PhotographError> {
+    let picture = image::load_from_memory(picture).map_err(|e| PhotographError::Unreadable(e.to_string()))?;
+    Ok(picture.into_rgb8())
+}
+
 fn shrink(picture: DynamicImage, longer_px: u32, filter: FilterType) -> DynamicImage {
     if picture.width().max(picture.height()) <= longer_px {
         picture
@@ -121,7 +142,7 @@ fn is_heic(bytes: &[u8]) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use image::{Rgb, RgbImage};
+    use image::Rgb;
 
     fn png(width: u32, height: u32) -> Vec<u8> {
         let picture =

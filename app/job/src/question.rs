@@ -6,6 +6,7 @@ use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use crate::ids::{EntryId, Hash};
+use crate::mixing::Serve;
 use crate::words::worded;
 
 pub use thread::{Standing, Thread};
@@ -22,6 +23,11 @@ pub struct Hours {
 }
 
 impl Hours {
+    /// Whether all three are nothing.
+    pub fn are_none(self) -> bool {
+        [self.low, self.likely, self.high].iter().all(|hours| *hours == 0.0)
+    }
+
     /// "12 to 20 hours, likely 16".
     pub fn say(self) -> String {
         if self.low == self.high {
@@ -34,7 +40,8 @@ impl Hours {
 /// Something the owner is asked to decide.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Question {
-    /// The zone instances it is about; repair of these waits for the answer.
+    /// The zone instances it is about; repair of these waits for the answer. None for a question about the
+    /// colour, whose options name recipes.
     pub zones: Vec<String>,
     /// The entry that made it necessary, if there is one.
     #[serde(default)]
@@ -46,13 +53,16 @@ pub struct Question {
     /// Entries of the photographs that go with it.
     #[serde(default)]
     pub photographs: Vec<EntryId>,
-    /// The two or three things that can be done.
+    /// The two or three things that can be done; of a colour up to four recipes.
     pub options: Vec<Choice>,
     /// The day after which waiting costs something.
     pub by: Date,
     /// The work that waits for the answer, a line each.
     #[serde(default)]
     pub waits: Vec<String>,
+    /// For a question about the colour: the parts and days that the colour must serve.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub serves: Vec<Serve>,
     /// False while it is a draft that the owner has not seen.
     pub sent: bool,
 }
@@ -62,12 +72,22 @@ impl Question {
     pub fn option(&self, key: &str) -> Option<&Choice> {
         self.options.iter().find(|option| option.key == key)
     }
+
+    /// Whether it says nothing that its first version could not say.
+    pub(crate) fn fits_first_version(&self) -> bool {
+        self.serves.is_empty() && self.options.iter().all(|option| option.recipe.is_none() && option.card.is_none())
+    }
+
+    /// Whether it is about the colour of the car: its options name recipes.
+    pub fn is_of_colour(&self) -> bool {
+        self.options.iter().any(|option| option.recipe.is_some())
+    }
 }
 
 /// One thing that can be done.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Choice {
-    /// Its letter: A, B, C.
+    /// Its letter: A, B, C, of a colour also D.
     pub key: String,
     /// What it is, in a few words.
     pub title: String,
@@ -77,8 +97,24 @@ pub struct Choice {
     /// What it risks.
     #[serde(default)]
     pub risks: String,
-    /// Hours for everything still to be done there.
+    /// Hours for everything still to be done there. All zero for a recipe that makes no difference in hours.
     pub hours: Hours,
+    /// For a question about the colour: the entry of the recipe.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub recipe: Option<EntryId>,
+    /// The entry of a card sprayed from that recipe, if there is one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub card: Option<EntryId>,
+}
+
+impl Choice {
+    /// Its hours in words; a recipe with none of its own makes no difference in hours.
+    pub fn hours_say(&self) -> String {
+        if self.recipe.is_some() && self.hours.are_none() {
+            return "no difference in hours".into();
+        }
+        self.hours.say()
+    }
 }
 
 worded! {

@@ -3,7 +3,7 @@
 //! ```json
 //! {"format": "guidecoat toners", "version": 1,
 //!  "toners": [{"name": "...", "kind": "solid", "density_g_cm3": 4.0, "max_fraction": 0.35,
-//!              "solids_mass_fraction": null, "optics": {"absorption": [], "scattering": [], "...": 0}}],
+//!              "solids_mass_fraction": null, "pigment": "PB15:3", "optics": {"absorption": [], "scattering": [], "...": 0}}],
 //!  "substrates": [{"name": "black", "reflectance": []}],
 //!  "clear": [],
 //!  "panels": {"count": 90, "mean_de00": 1.2, "p90_de00": 2.4, "files": ["panels.csv"],
@@ -13,6 +13,7 @@
 //!                       "fractions": {"...": 0.18}, "film_um": 25.0, "primer": "black"}]}}
 //! ```
 //!
+//! A toner's pigment is its Colour Index generic name; the key is missing where the shop does not know it.
 //! Spectra have 31 figures, 400 to 700 nm by 10; a flake's reflectance has 51, 400 to 900 nm. Figures read
 //! back bit for bit as they were written. The colour engine keeps plain data without any file format; all of
 //! the crossing is in [`write()`] and [`read()`].
@@ -25,6 +26,7 @@ use serde::Serialize;
 
 use crate::json::{ANY, Document, JsonError, Node};
 use crate::mixing::BINDER;
+use crate::pigment::{self, Pigment, Pigments};
 use crate::table::shown;
 
 pub use learned::{Learned, MOST_NEXT, MOST_WORST, OddPanel, ToSpray, TonerKnown};
@@ -90,6 +92,9 @@ pub struct ShelfFile {
     pub shelf: Shelf,
     /// What they were learned from, if the file says so.
     pub learned: Option<Learned>,
+    /// The pigments of the toners whose maker tells them. The optics do not need them; the advice on what was
+    /// there in a car's year does.
+    pub pigments: Pigments,
 }
 
 #[derive(Serialize)]
@@ -110,6 +115,8 @@ struct TonerOut<'a> {
     density_g_cm3: f64,
     max_fraction: f64,
     solids_mass_fraction: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pigment: Option<String>,
     optics: OpticsOut<'a>,
 }
 
@@ -209,6 +216,7 @@ pub fn write(file: &ShelfFile) -> String {
                 density_g_cm3: toner.density_g_cm3,
                 max_fraction: toner.max_fraction,
                 solids_mass_fraction: toner.solids_fraction,
+                pigment: file.pigments.get(&toner.name).map(Pigment::to_string),
                 optics: optics_out(&toner.optics),
             })
             .collect(),
@@ -235,9 +243,14 @@ pub fn read(file: &str, bytes: &[u8]) -> Result<(ShelfFile, Vec<Warning>), Shelf
     let root = document.root();
     version(&root)?;
     let mut doubts = root.unused(&["format", "version", "toners", "substrates", "clear", "panels"]);
-    let mut toners = Vec::new();
+    let (mut toners, mut pigments) = (Vec::new(), Pigments::new());
     for node in root.need("toners", "a list of toners")?.list(MOST_TONERS)? {
-        toners.push(toner(&node, &mut doubts)?);
+        let toner = toner(&node, &mut doubts)?;
+        if let Some(pigment) = node.get("pigment")? {
+            let known = pigment.text(20)?.parse().map_err(|_| pigment.refuse(pigment::WANTED))?;
+            pigments.insert(toner.name.clone(), known);
+        }
+        toners.push(toner);
     }
     let mut substrates = Vec::new();
     for node in root.need("substrates", "a list of primers")?.list(MOST_SUBSTRATES)? {
@@ -250,7 +263,7 @@ pub fn read(file: &str, bytes: &[u8]) -> Result<(ShelfFile, Vec<Warning>), Shelf
     let shelf =
         Shelf::new(toners, substrates, clear).map_err(|shelf| ShelfFileError::Shelf { file: file.into(), shelf })?;
     let learned = root.get("panels")?.map(|node| learned::read(&node, &shelf, &mut doubts)).transpose()?;
-    Ok((ShelfFile { shelf, learned }, doubts))
+    Ok((ShelfFile { shelf, learned, pigments }, doubts))
 }
 
 fn version(root: &Node<'_>) -> Result<(), ShelfFileError> {
@@ -267,7 +280,15 @@ fn version(root: &Node<'_>) -> Result<(), ShelfFileError> {
 }
 
 fn toner(node: &Node<'_>, doubts: &mut Vec<Warning>) -> Result<Toner, JsonError> {
-    doubts.extend(node.unused(&["name", "kind", "density_g_cm3", "max_fraction", "solids_mass_fraction", "optics"]));
+    doubts.extend(node.unused(&[
+        "name",
+        "kind",
+        "density_g_cm3",
+        "max_fraction",
+        "solids_mass_fraction",
+        "pigment",
+        "optics",
+    ]));
     let kind = node.need("kind", "what the toner is")?;
     let known = TonerKind::ALL.into_iter().find(|known| kind.text(40) == Ok(known.word()));
     Ok(Toner {

@@ -1,5 +1,6 @@
 //! What can be kept: every figure in its range, every name known. Doubtful is not wrong: see [`doubts`].
 
+mod colour;
 mod mixing;
 mod owner;
 
@@ -79,6 +80,8 @@ pub(crate) fn check(what: &What, car: Option<&Car>, catalogue: &Catalogue) -> Re
         What::MadeGood(made) => text(&mut errors, "note", &made.note, LONG, true),
         What::Worked(worked) => hours_worked(&mut errors, worked.hours_h),
         What::Measured(measured) => check_measured(&mut errors, measured),
+        What::Briefed(brief) => colour::brief(&mut errors, brief, car),
+        What::ColourServes(serves) => colour::serves(&mut errors, &serves.serves, true),
         What::Shelved(shelf) => mixing::shelf(&mut errors, shelf),
         What::Formulated(recipe) => mixing::recipe(&mut errors, recipe, car),
         What::Mixed(batch) => mixing::batch(&mut errors, batch, car),
@@ -200,6 +203,7 @@ fn check_measured(errors: &mut Vec<FieldError>, measured: &Measured) {
             "Send a file with the columns geometry, 400, 410 ... 700.",
         ));
     }
+    colour::areas(errors, &measured.areas);
 }
 
 fn check_judged(errors: &mut Vec<FieldError>, judged: &FilmJudged) {

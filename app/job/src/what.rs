@@ -1,11 +1,13 @@
 //! What can happen to a car: the kinds of entry, their figures and their words.
 
+mod said;
+
 use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
 
 use crate::details::{CarDetails, Fitted, Stage};
 use crate::ids::{EntryId, Hash};
-use crate::mixing::{Carded, Formulated, Mixed, Shelved};
+use crate::mixing::{Briefed, Carded, ColourServes, Formulated, Mixed, Shelved};
 use crate::question::{Answer, OwnerWrote, Question, Report};
 use crate::words::worded;
 use crate::worked::Worked;
@@ -265,9 +267,38 @@ pub struct Measured {
     /// What was doubtful when it was read.
     #[serde(default)]
     pub doubts: Vec<String>,
+    /// The areas of a picture that it was made up from; none for a paint that an instrument measured.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub areas: Vec<SampledArea>,
     /// In the person's own words.
     #[serde(default)]
     pub note: String,
+}
+
+impl Measured {
+    /// Whether it was made up from areas of a picture: its colours are a wish, its spectra are invented.
+    pub fn is_picture(&self) -> bool {
+        !self.areas.is_empty()
+    }
+}
+
+/// An area of a picture, and what stood there.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SampledArea {
+    /// What it shows of the panel: `face`, `flash` or `flop`.
+    pub place: String,
+    /// Its middle, as a part of the picture's width from the left.
+    pub x: f64,
+    /// Its middle, as a part of the picture's height from the top.
+    pub y: f64,
+    /// Its radius, as a part of the picture's longer side.
+    pub radius: f64,
+    /// Mean red, green and blue, sRGB codes 0 to 255.
+    pub rgb: [f64; 3],
+    /// Standard deviation of the codes, the largest of the three channels.
+    pub spread: f64,
+    /// Pixels in it.
+    pub count: u32,
 }
 
 /// Radiance factors at one geometry.
@@ -349,10 +380,10 @@ macro_rules! kinds {
                 match self { $(Self::$value(_) => $words,)+ Self::Newer { .. } => "Not understood by this version" }
             }
 
-            /// Kind, version and data as they are stored today.
+            /// Kind, version and data as they are stored today; the version is the earliest that holds all it says.
             pub(crate) fn to_data(&self) -> Result<(&'static str, u32, Box<RawValue>), String> {
                 match self {
-                    $(Self::$value(data) => Ok(($key, $version, serde_json::value::to_raw_value(data).map_err(|e| e.to_string())?)),)+
+                    $(Self::$value(data) => Ok(($key, self.least_version().unwrap_or($version), serde_json::value::to_raw_value(data).map_err(|e| e.to_string())?)),)+
                     Self::Newer { kind, .. } => Err(format!("\"{kind}\" was written by a newer program and cannot be written here")),
                 }
             }
@@ -390,23 +421,27 @@ kinds! {
     /// Hours were worked.
     Worked(Worked) = "worked" v 1, "Hours worked";
     /// A paint was measured.
-    Measured(Measured) = "colour_measured" v 1, "Colour measured";
+    Measured(Measured) = "colour_measured" v 2, "Colour measured";
     /// Toners were learned from sprayed panels.
     Shelved(Shelved) = "shelf" v 1, "Toners learned";
+    /// It was said what is wanted of a measured paint, and what not.
+    Briefed(Briefed) = "brief" v 1, "Brief";
     /// A recipe was found or corrected.
-    Formulated(Formulated) = "recipe" v 1, "Recipe";
+    Formulated(Formulated) = "recipe" v 2, "Recipe";
     /// A batch was weighed out.
     Mixed(Mixed) = "batch" v 1, "Batch mixed";
     /// A card was sprayed and measured.
     Carded(Carded) = "card" v 1, "Card";
+    /// The parts and days that the car's colour must serve.
+    ColourServes(ColourServes) = "colour_serves" v 1, "What the colour is for";
     /// The climate was read.
     ClimateRead(ClimateRead) = "climate_read" v 1, "Climate";
     /// Film readings were judged.
     FilmJudged(FilmJudged) = "film_judged" v 1, "Film judged";
     /// The owner was asked, or is about to be.
-    Asked(Question) = "question" v 1, "Question";
+    Asked(Question) = "question" v 2, "Question";
     /// The owner answered.
-    Answered(Answer) = "answer" v 1, "Answer";
+    Answered(Answer) = "answer" v 2, "Answer";
     /// The owner wrote something that is no answer, or came too late to be one.
     OwnerWrote(OwnerWrote) = "owner_wrote" v 1, "The owner wrote";
     /// A fortnight was reported to the owner.
@@ -432,6 +467,19 @@ pub struct Withdrawn {
 }
 
 impl What {
+    /// The version as which this is written, where that is not its kind's latest: what an earlier program could
+    /// have written is written as it wrote it, so that it still reads it.
+    fn least_version(&self) -> Option<u32> {
+        let first = match self {
+            Self::Measured(x) => !x.is_picture(),
+            Self::Formulated(x) => x.briefed.is_none(),
+            Self::Asked(x) => x.fits_first_version(),
+            Self::Answered(x) => x.shown.question.fits_first_version(),
+            _ => false,
+        };
+        first.then_some(1)
+    }
+
     /// The zone instance this is about, if it is about one.
     pub fn zone(&self) -> Option<&str> {
         match self {
@@ -463,100 +511,6 @@ impl What {
             Self::Carded(card) => vec![card.source],
             Self::Reported(report) => vec![report.pdf],
             _ => Vec::new(),
-        }
-    }
-
-    /// One line of plain words: what was found, read or done.
-    pub fn say(&self) -> String {
-        match self {
-            Self::CarOpened(x) => format!("{} opened", x.title),
-            Self::CarChanged(x) => format!("Details of {}", x.title),
-            Self::StageReached(x) => x.stage.words().to_string(),
-            Self::Looked(x) => match x.seen {
-                Seen::NotLooked => format!("{}: could not be seen", x.how.words()),
-                Seen::Clear => format!("{}: clear", x.how.words()),
-                Seen::Bad(severity) => format!("{}: bad, {}", x.how.words(), severity.words()),
-            },
-            Self::Read(x) => {
-                format!("{} {} \u{b1} {}", x.quantity.words(), x.quantity.show(x.value), x.quantity.show(x.good_to()))
-            }
-            Self::Photographed(x) => x.caption.clone(),
-            Self::Opened(x) => match x.found {
-                None => "Opened: sound".into(),
-                Some(severity) => match x.extent_mm {
-                    Some((length, width)) => format!("Opened: {}, {length:.0} x {width:.0} mm", severity.words()),
-                    None => format!("Opened: {}", severity.words()),
-                },
-            },
-            Self::MadeGood(_) => "Made good".into(),
-            Self::Worked(x) => format!("{} h: {}", crate::validate::plain(x.hours_h), x.part.words()),
-            Self::Measured(x) => format!("{}, {} angles", x.name, x.spectra.len()),
-            Self::Shelved(x) => format!(
-                "{}: {} toners from {} panels, difference {:.1} on average",
-                x.name, x.toners, x.panels, x.mean_de00
-            ),
-            Self::Formulated(x) => format!(
-                "{}{}: {} toners over {}, difference {:.1} predicted",
-                x.name,
-                if x.after.is_some() { ", corrected" } else { "" },
-                x.parts.len(),
-                x.primer,
-                x.mean_de00
-            ),
-            Self::Mixed(x) if x.into.is_some() => format!("{:.1} g added to the pot", x.poured_g()),
-            Self::Mixed(x) => match x.parts_of_car.len() {
-                1 => format!("{:.1} g for one part of the car", x.poured_g()),
-                n => format!("{:.1} g for {n} parts of the car", x.poured_g()),
-            },
-            Self::Carded(x) => match x.master {
-                Some(_) => format!("{}, {} angles, master card", x.name, x.spectra.len()),
-                None => format!("{}, {} angles", x.name, x.spectra.len()),
-            },
-            Self::ClimateRead(x) => format!(
-                "Air {:.1} \u{b0}C, {:.0} %, panel {:.1} \u{b0}C: {}",
-                x.air_c,
-                x.rh_pct,
-                x.panel_c,
-                if x.spray { "within the limits" } else { "not yet" }
-            ),
-            Self::FilmJudged(x) => format!(
-                "{} readings, mean {:.0} of {:.0} \u{b5}m: {}",
-                x.readings_um.len(),
-                x.mean_um,
-                x.nominal_um,
-                if x.accept { "accepted" } else { "not accepted" }
-            ),
-            Self::Asked(x) if x.sent => x.ask.clone(),
-            Self::Asked(x) => format!("Draft: {}", x.ask),
-            Self::Answered(x) => match (&x.choice, x.chosen()) {
-                (Some(key), Some(choice)) => format!("{key}. {}, {}", choice.title, x.way.words()),
-                _ => format!("None of these, {}", x.way.words()),
-            },
-            Self::OwnerWrote(x) => x.words.clone(),
-            Self::Reported(x) => x.says.clone(),
-            Self::Withdrawn(x) => x.why.clone(),
-            Self::Newer { kind, v } => format!("\"{kind}\", version {v}"),
-        }
-    }
-
-    /// What the person wrote besides, if anything.
-    pub fn note(&self) -> &str {
-        match self {
-            Self::CarOpened(x) | Self::CarChanged(x) => &x.note,
-            Self::Looked(x) => &x.note,
-            Self::Read(x) => &x.note,
-            Self::Opened(x) => &x.note,
-            Self::MadeGood(x) => &x.note,
-            Self::Worked(x) => &x.note,
-            Self::Measured(x) => &x.note,
-            Self::Shelved(x) => &x.note,
-            Self::Formulated(x) => &x.note,
-            Self::Mixed(x) => &x.note,
-            Self::Carded(x) => &x.note,
-            Self::ClimateRead(x) => &x.why,
-            Self::FilmJudged(x) => &x.why,
-            Self::Answered(x) => &x.words,
-            _ => "",
         }
     }
 }

@@ -14,6 +14,7 @@ use job::what::{Quantity, What};
 use maud::{Markup, html};
 
 use crate::access::Access;
+use crate::colour::decided;
 use crate::fault::{Fault, sentence};
 use crate::layout::{CarPage, Deed as Bar, Ground, Sheet, when, who_picks};
 use crate::shell::upper;
@@ -54,6 +55,7 @@ fn draw(app: &App, access: &Access, car: &Car, typed: &Typed, errors: &[FieldErr
     page.draw(html! {
         (entries::flash(app, car, kept))
         (field::problems(errors))
+        (decided::waits(app, car))
         (climate(app, access, car, typed, errors))
         (litres(app, car, typed))
         (film(app, access, car, typed, errors))

@@ -1,11 +1,18 @@
 //! The Colour sheet: a paint by angle, and two paints as split swatches. Neutral grey, nothing else coloured.
 
+pub(crate) mod ask;
 pub(crate) mod batches;
+pub(crate) mod brief;
 pub(crate) mod cards;
+mod curve;
+pub(crate) mod decided;
+mod era;
 mod formula;
 mod found;
 pub(crate) mod keeping;
 mod learned;
+pub(crate) mod panel;
+pub(crate) mod picture;
 pub(crate) mod pour;
 pub(crate) mod recipe_page;
 pub(crate) mod recipes;
@@ -41,6 +48,10 @@ use swatches::{CAUTION, OBSERVER, degrees, light_words};
 pub(crate) enum Part {
     /// Paints that were measured.
     Target,
+    /// What is wanted of a paint, and what not.
+    Brief,
+    /// Paints on a curved panel.
+    Panel,
     /// The toner shelf.
     Toners,
     /// Recipes found and kept.
@@ -55,8 +66,10 @@ pub(crate) enum Part {
 
 /// The row that leads from one part of the sheet to the others.
 pub(crate) fn parts(car: CarId, here: Part) -> Markup {
-    const ALL: [(Part, &str, &str); 6] = [
+    const ALL: [(Part, &str, &str); 8] = [
         (Part::Target, "Target", ""),
+        (Part::Brief, "Brief", "/brief"),
+        (Part::Panel, "Panel", "/panel"),
         (Part::Toners, "Toners", "/toners"),
         (Part::Recipes, "Recipes", "/recipes"),
         (Part::Pour, "Pour", "/pour"),
@@ -148,14 +161,18 @@ fn draw(app: &App, access: &Access, car: &Car, ask: &Ask, typed: &Typed, errors:
             _ => div.wait { p { "A paint is measured at several angles, and imported here as a CSV file." } },
         }
         @if let Some(one) = &first {
-            p.row.no-print { a.btn href={ (link::colour(car.id, "recipes")) "?target=" (one.entry.seq) } { "Look for a recipe" } }
+            p.row.no-print {
+                a.btn.main href={ (link::colour(car.id, "brief")) "?donor=" (one.entry.seq) } { "This, but without that" }
+                a.btn href={ (link::colour(car.id, "recipes")) "?target=" (one.entry.seq) } { "Look for a recipe" }
+                a.btn href={ (link::colour(car.id, "panel")) "?what=m" (one.entry.seq) @if let Some(two) = &second { "&what=m" (two.entry.seq) } } { "On the panel" }
+            }
             p.small.no-print {
                 "Measured " (when(app, one.entry.when())) ", " (one.entry.by.name) ". "
                 a.touch href=(link::entry(car.id, one.entry.seq)) { "Entry " (one.entry.seq) } ", "
                 a.touch href={ (link::shell(car.id)) "/colour/" (one.entry.seq) ".csv" } download { "its spectra as CSV" }
             }
         }
-        @if access.role.may(Deed::Write) { (import_form(car, access, typed, errors)) }
+        @if access.role.may(Deed::Write) { (import_form(car, access, typed, errors)) (picture::form(car, errors)) }
         (check_screen())
     })
 }
@@ -189,9 +206,16 @@ fn chooser(
     }
 }
 
+/// The page again, with what is wrong in a form on it.
+fn refused(app: &App, access: &Access, car: &Car, typed: &Typed, errors: &[FieldError]) -> Response {
+    let page = draw(app, access, car, &Ask::default(), typed, errors);
+    (axum::http::StatusCode::UNPROCESSABLE_ENTITY, page).into_response()
+}
+
 fn single(one: &Shown<'_>) -> Markup {
     let warnings = one.paint.warnings();
     html! {
+        @if one.measured.is_picture() { p.note.stop { b { "A picture is not a measurement: " } "these are areas of a picture, and their spectra are made up." } }
         (swatches::single(&one.paint))
         p.small { (CAUTION) }
         section {
@@ -333,7 +357,7 @@ fn import_form(car: &Car, access: &Access, typed: &Typed, errors: &[FieldError])
 }
 
 /// Eight greys: a screen that cannot show them apart cannot show a difference between paints.
-fn check_screen() -> Markup {
+pub(crate) fn check_screen() -> Markup {
     let greys = ["#141414", "#303030", "#4d4d4d", "#6b6b6b", "#868686", "#a2a2a2", "#c4c4c4", "#efefef"];
     html! {
         section {
@@ -401,6 +425,7 @@ pub(crate) async fn import(
             source,
             spectra: one.spectra.clone(),
             doubts: doubts.iter().map(|d| d.what.clone()).take(20).collect(),
+            areas: Vec::new(),
             note: typed.get("note").into(),
         });
         // Each of several gets a name of its own that a second sending makes again.

@@ -4,6 +4,7 @@ use axum::extract::Request;
 use axum::http::{Method, StatusCode, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
+use job::paintwork::preview::PreviewError;
 use job::person::Role;
 use job::ports::StoreError;
 use job::shop::{BackupError, LinkError, ShopError};
@@ -111,7 +112,10 @@ pub(crate) struct Said(pub(crate) String);
 
 fn shop_status(e: &ShopError) -> StatusCode {
     match e {
-        ShopError::NoSuchCar(_) => StatusCode::NOT_FOUND,
+        ShopError::NoSuchCar(_) | ShopError::Preview(PreviewError::NotThere(_) | PreviewError::NoSubject(_)) => {
+            StatusCode::NOT_FOUND
+        }
+        ShopError::Preview(_) => StatusCode::UNPROCESSABLE_ENTITY,
         ShopError::NoSuchEntry | ShopError::NoSuchPerson(_) | ShopError::Invalid(_) | ShopError::Parcel(_) => {
             StatusCode::UNPROCESSABLE_ENTITY
         }

@@ -52,6 +52,11 @@ pub(crate) fn recipe(car: CarId, seq: u64) -> String {
     format!("/cars/{car}/colour/recipes/{seq}")
 }
 
+/// One kept brief of a car.
+pub(crate) fn brief(car: CarId, seq: u64) -> String {
+    format!("/cars/{car}/colour/brief/{seq}")
+}
+
 /// A picture of a car.
 pub(crate) fn picture(car: CarId, hash: job::ids::Hash) -> String {
     format!("/cars/{car}/pictures/{hash}")

@@ -1,6 +1,7 @@
 //! The owner's page: one link, one car. Decisions and results, in large calm type, without a session or a script.
 
 mod answer;
+pub(crate) mod colour;
 mod fence;
 mod frame;
 mod photographs;
@@ -18,6 +19,7 @@ use job::car::{Car, Entry};
 use job::colour::{Illuminant, Observer, travel};
 use job::fortnight;
 use job::ids::{EntryId, Hash};
+use job::paintwork::decided::{car_colour, colour_waits};
 use job::question::{Answer, Hours, RangeSaid, Standing, Thread};
 use job::shop::{Guest, LinkError};
 use job::validate::FieldError;
@@ -166,17 +168,19 @@ async fn draw(app: &App, visitor: &Visitor, beside: &Beside<'_>) -> Result<Marku
         ),
         None => head(car, waiting),
     };
-    Ok(frame::page(
+    let page = if colour::is_asked(&open) { frame::grey } else { frame::page };
+    Ok(page(
         car,
         &title,
         &says,
         html! {
             @if let Some(news) = &beside.news { div.note.stop.stack role="status" { (news) } }
             @for form in &forms { (form) }
+            (colour::yours(app, visitor))
             (report::news(visitor))
             (hours(car, range))
             (photographs::summary(visitor))
-            (colour(car))
+            (measured(car))
             (answers(app, visitor, &threads))
             (letters(app, visitor, beside))
             section {
@@ -225,9 +229,11 @@ fn hours(car: &Car, now: RangeSaid) -> Markup {
     }
 }
 
-/// The colour in words, when one was measured. Swatches need a grey page, and stand in the dossier.
-fn colour(car: &Car) -> Markup {
+/// The colour in words, when one was measured and none is chosen or asked about. Swatches need a grey page, and
+/// stand in the dossier.
+fn measured(car: &Car) -> Markup {
     let last = car.measurements().last();
+    let last = last.filter(|_| car_colour(car).is_none() && colour_waits(car).is_none_or(|waits| !waits.sent));
     html! {
         @if let Some((_, measured)) = last {
             section {

@@ -1,7 +1,8 @@
 //! The Questions sheet: what has to go to the owner, what is asked, what was answered, and what the owner wrote.
 
 mod call;
-mod form;
+pub(crate) mod form;
+pub(crate) mod looks;
 mod one;
 pub(crate) mod options;
 pub(crate) mod place;
@@ -11,6 +12,7 @@ use job::ask::{self, Finding};
 use job::body::Side;
 use job::car::{Car, Entry};
 use job::ids::CarId;
+use job::paintwork;
 use job::person::Deed;
 use job::question::{Question, Shown, Standing, Thread};
 use job::validate::instance;
@@ -19,6 +21,7 @@ use maud::{Markup, html};
 use serde::Deserialize;
 
 use crate::access::Access;
+use crate::colour::decided;
 use crate::fault::Fault;
 use crate::layout::{CarPage, Deed as Bar, Ground, Sheet, when};
 use crate::shell::upper;
@@ -95,6 +98,12 @@ pub(crate) async fn page(
                 @for (entry, words) in messages { (message(&app, entry, words)) }
             }
         }
+        @if lead && paintwork::recipes(&car).len() > 1 && paintwork::decided::colour_waits(&car).is_none() {
+            section {
+                h2 { @if paintwork::decided::car_colour(&car).is_some() { "The colour is decided" } @else { "The colour is not decided" } }
+                p { a.btn href=(link::colour(id, "ask")) { "Ask about the colour" } }
+            }
+        }
         section {
             h2 { "The owner" }
             ul.index {
@@ -166,7 +175,7 @@ fn card(app: &App, car: &Car, thread: &Thread<'_>) -> Markup {
                 p.small { "Waits: " (question.waits.join("; ")) "." }
             }
             p.small.soft {
-                (upper(&names(car, &question.zones))) ". "
+                (upper(&about(car, question))) ". "
                 @if thread.versions.len() > 1 { (thread.versions.len()) " versions; the last of " } @else { "Of " }
                 (when(app, entry.when())) ", " (entry.by.name)
                 @if thread.answers.len() > 1 { ". " (thread.answers.len()) " answers" }
@@ -214,6 +223,11 @@ pub(crate) fn names(car: &Car, zones: &[String]) -> String {
     zones.iter().map(known).collect::<Vec<_>>().join("; ")
 }
 
+/// What a question is about, in words.
+pub(crate) fn about(car: &Car, question: &Question) -> String {
+    if question.is_of_colour() { "the colour of the car".into() } else { names(car, &question.zones) }
+}
+
 /// What the owner wrote that belongs to no question.
 pub(crate) fn messages(car: &Car) -> Vec<(&Entry, &str)> {
     let of = |entry: &'_ Entry| match &entry.what {
@@ -243,26 +257,48 @@ pub(crate) fn message(app: &App, entry: &Entry, words: &str) -> Markup {
 
 /// A question as the owner reads it, on a page of the shop.
 pub(crate) fn read(app: &App, car: &Car, question: &Question, shown: &Shown) -> Markup {
+    let colour = question.is_of_colour();
+    let from = |seen: looks::Seen| Some(format!("{}?{}", link::colour(car.id, "panel.png"), seen.query()));
+    let pictures: Vec<_> = photographs(car, question);
     html! {
         p { b { (question.ask) } }
         p { (question.found) }
-        div.two {
-            div.thumbs { @for (entry, photo) in photographs(car, question) { (thumb(app, car, entry, photo)) } }
-            (place::figure(car, &question.zones))
+        @if colour {
+            (looks::reading())
+            @if !pictures.is_empty() { h3 { "Photographs of the cards" } div.thumbs { @for (entry, photo) in &pictures { (thumb(app, car, entry, photo)) } } }
+            (looks::liked(car, question, &from))
+        } @else {
+            div.two {
+                div.thumbs { @for (entry, photo) in &pictures { (thumb(app, car, entry, photo)) } }
+                (place::figure(car, &question.zones))
+            }
         }
-        (options::cards(question, &shown.money))
+        (options::cards(question, &shown.money, |option| if colour { looks::option(car, question, option, &from) } else { html! {} }))
         @if !question.waits.is_empty() {
             p { b { "What waits for the answer" } }
             ul.plain-list { @for line in &question.waits { li { (line) } } }
         }
+        (serves(car, question))
         p { b { "Please answer by " (question.by.strftime("%A %-d %B")) "." } " If there is no answer, the work there does not go on." }
+    }
+}
+
+/// The parts and days that the colour in question must serve.
+pub(crate) fn serves(car: &Car, question: &Question) -> Markup {
+    html! {
+        @if !question.serves.is_empty() {
+            p { b { "What the colour is for" } }
+            ul.plain-list { @for line in decided::serves_lines(car, &question.serves) { li { (line) } } }
+        }
     }
 }
 
 /// The photographs that go with a question and are still in the record.
 pub(crate) fn photographs<'a>(car: &'a Car, question: &Question) -> Vec<(&'a Entry, &'a Photograph)> {
+    // A card has no place on the car; every other photograph for the owner has one.
+    let placed = !question.is_of_colour();
     let of = |entry: &'a Entry| match &entry.what {
-        What::Photographed(photo) if photo.zone.is_some() => Some((entry, photo)),
+        What::Photographed(photo) if photo.zone.is_some() || !placed => Some((entry, photo)),
         _ => None,
     };
     question.photographs.iter().filter_map(|id| of(latest(car, car.entry_by_id(*id)?)?)).collect()

@@ -70,6 +70,7 @@ pub(crate) async fn page(State(app): State<App>, access: Access, Path(id): Path<
     };
     let (moved, narrowed) = (sight.moved().await?, sight.narrowed().await?);
     Ok(page.draw(html! {
+        (crate::colour::decided::waits(&app, &car))
         @if !forecast.outlook.zones.is_empty() {
             (sight.figures())
             (sight.stop_and_ask())

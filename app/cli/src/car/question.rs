@@ -4,10 +4,15 @@ use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use clap::Subcommand;
-use jiff::Timestamp;
-use job::ask;
+use jiff::civil::Date;
+use jiff::{Span, Timestamp};
+use job::ask::{
+    self,
+    colour::{Asking, Candidate, usual_waits},
+};
 use job::car::Car;
 use job::ids::{CarId, EntryId, Hash};
+use job::paintwork;
 use job::question::{Choice, Question, Standing, Thread};
 use job::shop::{Draft, Shop};
 use job::validate::instance;
@@ -32,8 +37,11 @@ pub(crate) enum Questions {
         /// The car.
         id: CarId,
         /// The zones it is about, such as Z03.L; the first one carries the hours.
-        #[arg(required = true, value_name = "ZONE")]
+        #[arg(required_unless_present = "recipe", value_name = "ZONE")]
         zones: Vec<String>,
+        /// For a question about the colour, in place of zones: the number of a recipe's entry; two to four times.
+        #[arg(long, value_name = "ENTRY", conflicts_with = "zones")]
+        recipe: Vec<u64>,
     },
     /// Keep a question, as a draft or sent.
     Keep {
@@ -72,9 +80,12 @@ impl Questions {
         let shop = everywhere.shop(Missing::Refuse).await?;
         match self {
             Self::List { id } => say(&Listed::of(&*shop.car(id).await?), everywhere.json),
-            Self::Draft { id, zones } => {
+            Self::Draft { id, zones, recipe } => {
                 let today = Timestamp::now().to_zoned(everywhere.zone()?).date();
                 let car = shop.car(id).await?;
+                if !recipe.is_empty() {
+                    return say(&Drafted(of_colour(&shop, &car, &recipe, today).await?), everywhere.json);
+                }
                 if let Some(unknown) = zones.iter().find(|zone| instance(&car.details, zone).is_none()) {
                     return Err(Stop::input(format!(
                         "\"{unknown}\" is not a zone of this car; write one such as Z03.L or Z52, as \"guidecoat forecast odds\" lists them"
@@ -100,6 +111,62 @@ impl Questions {
             }
         }
     }
+}
+
+/// How long an owner has for a colour, in days; the day can be changed in the file.
+const DAYS_TO_CHOOSE: i64 = 14;
+
+/// A question about the colour: these recipes, each with the last card that was sprayed from it.
+async fn of_colour(shop: &Shop, car: &Car, recipes: &[u64], today: Date) -> Result<Question, Stop> {
+    let mut chosen = Vec::new();
+    for seq in recipes {
+        let found = paintwork::recipes(car).into_iter().find(|(entry, _)| entry.seq == *seq);
+        let (entry, _) = found.ok_or_else(|| {
+            let known = paintwork::recipes(car);
+            let known: Vec<String> =
+                known.iter().map(|(entry, recipe)| format!("{} ({})", entry.seq, recipe.name)).collect();
+            let known = if known.is_empty() { "none yet".into() } else { known.join(", ") };
+            Stop::input(format!("--recipe: entry {seq} is no recipe of this car that counts; there are: {known}"))
+        })?;
+        let card = paintwork::cards_of(car, entry.id).last().map(|(card, _)| card.id);
+        chosen.push((entry.id, card));
+    }
+    let serves = car.told(|what| match what {
+        What::ColourServes(serves) => Some(serves.serves.clone()),
+        _ => None,
+    });
+    let asking = Asking {
+        candidates: candidates(shop, car, &chosen).await?,
+        by: today.saturating_add(Span::new().days(DAYS_TO_CHOOSE)),
+        waits: usual_waits(),
+        serves: serves.into_iter().next_back().map(|(_, serves)| serves).unwrap_or_default(),
+        photographs: Vec::new(),
+    };
+    ask::colour::draft(car, &asking).map_err(|e| Stop::input(format!("--recipe: {e}")))
+}
+
+/// Recipes to choose from, each with its card and with what is known of it beside the car's year.
+///
+/// # Errors
+/// When a recipe's toners cannot be read.
+pub(crate) async fn candidates(
+    shop: &Shop,
+    car: &Car,
+    chosen: &[(EntryId, Option<EntryId>)],
+) -> Result<Vec<Candidate>, Stop> {
+    let mut candidates = Vec::new();
+    for (id, card) in chosen {
+        let mut era = None;
+        if let Some((_, recipe)) = paintwork::recipe_of(car, *id)
+            && let Some((_, shelved)) = paintwork::shelf_of(car, recipe.shelf)
+        {
+            let on_file = shop.shelf(shelved).await?;
+            let found = job::era::of_recipe(shop.catalogue(), &on_file, recipe, car.details.year);
+            era = Some(found.map_err(Stop::failed)?);
+        }
+        candidates.push(Candidate { recipe: *id, card: *card, era });
+    }
+    Ok(candidates)
 }
 
 /// The question with this number.

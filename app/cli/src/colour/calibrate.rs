@@ -7,6 +7,7 @@ use std::path::Path;
 use base::Warning;
 use colour::{Calibration, Panels};
 use job::panels::{self, LabFile, LabFiles};
+use job::pigment::Pigments;
 use job::shelf_file::{self, Learned, ShelfFile, ToSpray};
 use serde::Serialize;
 
@@ -24,13 +25,13 @@ const WORST: usize = 10;
 /// When a file of the folder is missing or not as it should be, or the toners cannot be written.
 pub(super) fn learned(folder: &Path, out: &Path) -> Result<Taught, Stop> {
     file::writable(out)?;
-    let panels = read(folder)?;
+    let (panels, pigments) = read(folder)?;
     let calibration = watched("learning the toners", |watch| colour::calibrate(&panels, watch))?;
     let calibration = calibration.map_err(|e| Stop::input(format!("{}: {e}", file::name(folder))))?;
     if calibration.stopped {
         doubt(["stopped before it was done; these are the toners as far as they were learned"]);
     }
-    let shelf = shelf(&panels, &calibration);
+    let shelf = shelf(&panels, &calibration, pigments);
     file::write(out, shelf_file::write(&shelf).as_bytes())?;
     // What is doubtful about the panels was told when they were read.
     let said = panels.warnings();
@@ -40,8 +41,8 @@ pub(super) fn learned(folder: &Path, out: &Path) -> Result<Taught, Stop> {
     Ok(Taught::of(&panels, &calibration, next, file::name(out)))
 }
 
-/// The panels of a lab folder.
-fn read(folder: &Path) -> Result<Panels, Stop> {
+/// The panels of a lab folder, and the pigments of its toners.
+fn read(folder: &Path) -> Result<(Panels, Pigments), Stop> {
     if !folder.is_dir() {
         let four = panels::NAMES.join(", ");
         return Err(Stop::input(format!("{}: no such folder; needed: one with {four}", file::name(folder))));
@@ -59,7 +60,7 @@ fn read(folder: &Path) -> Result<Panels, Stop> {
     };
     let (lab, doubts) = panels::read(&files).map_err(Stop::input)?;
     doubt(doubts);
-    Ok(lab.panels)
+    Ok((lab.panels, lab.pigments))
 }
 
 fn given((name, bytes): &(String, Vec<u8>)) -> LabFile<'_> {
@@ -67,9 +68,9 @@ fn given((name, bytes): &(String, Vec<u8>)) -> LabFile<'_> {
 }
 
 /// The toner file of a calibration.
-pub(crate) fn shelf(panels: &Panels, calibration: &Calibration) -> ShelfFile {
+pub(crate) fn shelf(panels: &Panels, calibration: &Calibration, pigments: Pigments) -> ShelfFile {
     let learned = Learned::of(panels, calibration, panels::NAMES.map(String::from).to_vec());
-    ShelfFile { shelf: calibration.shelf.clone(), learned: Some(learned) }
+    ShelfFile { shelf: calibration.shelf.clone(), learned: Some(learned), pigments }
 }
 
 /// What was learned, and how well.

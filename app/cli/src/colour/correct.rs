@@ -79,7 +79,7 @@ pub(super) fn corrected(wanted: &Wanted) -> Result<Corrected, Stop> {
 }
 
 /// The coats that a film usually takes, for a recipe that does not say.
-fn coats_of(shelf: &Shelf, mix: &Mix) -> u8 {
+pub(super) fn coats_of(shelf: &Shelf, mix: &Mix) -> u8 {
     let flakes = |toner: usize| shelf.toners().get(toner).is_some_and(|toner| toner.kind.is_flake());
     let coat_um = if mix.parts.iter().any(|part| flakes(part.toner)) { FLAKE_COAT_UM } else { SOLID_COAT_UM };
     // From 0.5 to 500 um of film, as a recipe file holds it.

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use base::Warning;
 use colour::recipe::Wish;
-use colour::{Measurement, Mix, Shelf};
+use colour::{Measurement, Mix, Shelf, WAVELENGTHS_NM};
 use job::mixing::Brief;
 use job::paint::{self, Found};
 use job::paintwork::engine;
@@ -40,6 +40,9 @@ pub(super) struct Target {
     told: Vec<Warning>,
 }
 
+/// What the name of a paint begins with that colour sample took from a picture.
+pub(super) const PICTURE: &str = "picture: ";
+
 /// The measurement of a file, or the one of that name where it holds several.
 ///
 /// # Errors
@@ -68,6 +71,37 @@ pub(super) fn target(path: &Path, id: Option<&str>) -> Result<Target, Stop> {
     Ok(Target { file: named, name: chosen.name.clone(), measurement, told })
 }
 
+/// The one measurement of a file that a flag names.
+///
+/// # Errors
+/// When the file holds none, or several.
+pub(super) fn only(flag: &str, path: &Path) -> Result<Target, Stop> {
+    target(path, None).map_err(|stop| match stop {
+        Stop::Input(why) if why.starts_with("--id: ") => {
+            Stop::input(format!("{flag}: {} holds several measurements; needed: a file with one", file::name(path)))
+        }
+        other => other,
+    })
+}
+
+/// A measurement as a table that every command reads.
+pub(super) fn table(name: &str, measurement: &Measurement) -> String {
+    // A name is one cell, whatever stands in it.
+    let name: String = name.chars().map(|c| if c.is_control() || c == ',' || c == '"' { ' ' } else { c }).collect();
+    let mut text = String::from(if name.is_empty() { "geometry" } else { "name,geometry" });
+    WAVELENGTHS_NM.iter().for_each(|nm| text += &format!(",{nm}"));
+    text.push('\n');
+    for (geometry, spectrum) in measurement.by_angle() {
+        if !name.is_empty() {
+            text += &format!("{name},");
+        }
+        text += &geometry.to_string();
+        spectrum.values().iter().for_each(|value| text += &format!(",{value}"));
+        text.push('\n');
+    }
+    text
+}
+
 /// Up to [`NAMES`] names, and how many more there are.
 fn listed(names: &[&str]) -> String {
     let shown = names.iter().take(NAMES).copied().collect::<Vec<_>>().join(", ");
@@ -87,7 +121,23 @@ impl Target {
     /// # Errors
     /// When the brief is not as it should be, or asks for what this paint was not measured for.
     pub(super) fn wish(&self, brief: Option<&Path>) -> Result<Wish, Stop> {
-        let (named, brief) = match brief {
+        let (named, brief) = self.brief(brief)?;
+        let wished = engine::wish(&self.measurement, &brief).map_err(|e| Stop::input(format!("{named}: {e}")))?;
+        doubt(&wished.warnings);
+        let mut wish = wished.wish;
+        if self.is_picture() {
+            doubt(["a picture is not a measurement: only its colours are wanted, its spectra are invented"]);
+            wish.spectral.clear();
+        }
+        Ok(wish)
+    }
+
+    /// The brief of a file, or an empty one, and the name of the file that a refusal is about.
+    ///
+    /// # Errors
+    /// When the file is no brief.
+    pub(super) fn brief(&self, brief: Option<&Path>) -> Result<(String, Brief), Stop> {
+        Ok(match brief {
             Some(path) => {
                 let named = file::name(path);
                 let (brief, doubts) = recipe_file::brief(&named, &file::read(path)?).map_err(Stop::input)?;
@@ -95,10 +145,12 @@ impl Target {
                 (named, brief)
             }
             None => (self.file.clone(), Brief::default()),
-        };
-        let wished = engine::wish(&self.measurement, &brief).map_err(|e| Stop::input(format!("{named}: {e}")))?;
-        doubt(&wished.warnings);
-        Ok(wished.wish)
+        })
+    }
+
+    /// Whether it was sampled from a picture.
+    pub(super) fn is_picture(&self) -> bool {
+        self.name.starts_with(PICTURE.trim_end())
     }
 
     /// Tells doubts, but for those already told of this target.

@@ -7,15 +7,18 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use colour::recipe::{Found, Limits, MOST_IN_RECIPE, Reach, Recipe, search};
 use colour::{Geometry, Shelf};
+use job::era::not_there;
 use job::mixing::BINDER;
 use job::paintwork::engine;
 use job::recipe_file::{Predicted, RecipeFile};
+use job::shelf_file::ShelfFile;
 use serde::Serialize;
 
-use super::given;
 use super::work::watched;
-use crate::answer::{Answer, columns, row};
+use super::{era, given};
+use crate::answer::{Answer, columns, doubt, row};
 use crate::file;
+use crate::shop::Everywhere;
 use crate::stop::Stop;
 
 /// What a recipe is wanted for, and from what.
@@ -42,15 +45,18 @@ pub(crate) struct Wanted {
     /// A toner that is not to be used, by its name; may be given again.
     #[arg(long, value_name = "TONER")]
     out_of_stock: Vec<String>,
+    /// Leave out toners that were not there on cars of this year, as far as the catalogue knows.
+    #[arg(long, value_name = "YEAR", value_parser = era::year())]
+    there_in: Option<u16>,
     /// A file to write the recipes to as well.
     #[arg(long, value_name = "RECIPE.json")]
     out: Option<PathBuf>,
 }
 
 /// The word for any primer.
-const AUTO: &str = "auto";
+pub(super) const AUTO: &str = "auto";
 
-fn toners(text: &str) -> Result<usize, String> {
+pub(super) fn toners(text: &str) -> Result<usize, String> {
     let count = text.parse().ok().filter(|count| (1..=MOST_IN_RECIPE).contains(count));
     count.ok_or_else(|| format!("a whole number from 1 to {MOST_IN_RECIPE} is needed"))
 }
@@ -59,7 +65,7 @@ fn toners(text: &str) -> Result<usize, String> {
 ///
 /// # Errors
 /// When something given is not as it should be, or no toner is left to use.
-pub(super) fn recipes(wanted: &Wanted) -> Result<Recipes, Stop> {
+pub(super) fn recipes(wanted: &Wanted, everywhere: &Everywhere) -> Result<Recipes, Stop> {
     if let Some(out) = &wanted.out {
         file::writable(out)?;
     }
@@ -70,7 +76,7 @@ pub(super) fn recipes(wanted: &Wanted) -> Result<Recipes, Stop> {
     let limits = Limits {
         max_toners: wanted.max_toners,
         substrates: primers(shelf, &wanted.primer, &wanted.toners)?,
-        out_of_stock: missing(shelf, &wanted.out_of_stock, &wanted.toners)?,
+        out_of_stock: missing(&on_file, &wanted.out_of_stock, wanted.there_in, &wanted.toners, everywhere)?,
         ..Limits::usual(shelf)
     };
     let found = watched("looking for recipes", |watch| search(shelf, &wish, &limits, watch))?;
@@ -89,7 +95,7 @@ pub(super) fn recipes(wanted: &Wanted) -> Result<Recipes, Stop> {
 }
 
 /// The places of the primers that may lie below.
-fn primers(shelf: &Shelf, name: &str, file: &Path) -> Result<Vec<usize>, Stop> {
+pub(super) fn primers(shelf: &Shelf, name: &str, file: &Path) -> Result<Vec<usize>, Stop> {
     if name == AUTO {
         return Ok((0..shelf.substrates().len()).collect());
     }
@@ -101,16 +107,34 @@ fn primers(shelf: &Shelf, name: &str, file: &Path) -> Result<Vec<usize>, Stop> {
     })
 }
 
-/// The places of the toners that may not be used.
-fn missing(shelf: &Shelf, names: &[String], file: &Path) -> Result<Vec<usize>, Stop> {
-    let place = |name: &String| {
-        shelf.toner(name).ok_or_else(|| {
+/// The places of the toners that may not be used: those out of stock, and those that were not there in a year.
+pub(super) fn missing(
+    on_file: &ShelfFile,
+    names: &[String],
+    there_in: Option<u16>,
+    file: &Path,
+    everywhere: &Everywhere,
+) -> Result<Vec<usize>, Stop> {
+    let shelf = &on_file.shelf;
+    let mut places = Vec::new();
+    for name in names {
+        places.push(shelf.toner(name).ok_or_else(|| {
             let known: Vec<&str> = shelf.toners().iter().map(|toner| toner.name.as_str()).collect();
             let (file, known) = (file::name(file), known.join(", "));
             Stop::input(format!("--out-of-stock: \"{name}\" is not in {file}; it has {known}"))
-        })
-    };
-    names.iter().map(place).collect()
+        })?);
+    }
+    if let Some(year) = there_in {
+        let later = not_there(&everywhere.catalogue()?, on_file, year);
+        if !later.is_empty() {
+            let names: Vec<&str> = later.iter().map(|toner| toner.name.as_str()).collect();
+            doubt([format!("not there in {year} and left out: {}", names.join(", "))]);
+        }
+        places.extend(
+            later.into_iter().map(|toner| toner.toner).filter(|place| !places.contains(place)).collect::<Vec<_>>(),
+        );
+    }
+    Ok(places)
 }
 
 /// Recipes, best first.

@@ -27,6 +27,7 @@ use job::worked::Worked;
 use job::{coats, paint};
 use uuid::Uuid;
 
+use super::paint as demo_paint;
 use super::picture;
 use super::story::{self, Answered, Asked, CarTold, Happened, Picture, Reported, Story, Told, Was, Worded};
 use crate::car::report;
@@ -238,6 +239,7 @@ impl<'a> Loader<'a> {
             }),
             Happened::Measured(measured) => What::Measured(self.measured(measured).await?),
             Happened::Shelved(shelved) => What::Shelved(self.shelved(shelved).await?),
+            Happened::Briefed(brief) => What::Briefed(self.briefed(brief).await?),
             Happened::Formulated(recipe) => What::Formulated(self.formulated(recipe).await?),
             Happened::Corrected(recipe) => What::Formulated(self.corrected(recipe).await?),
             Happened::Mixed(batch) => What::Mixed(self.mixed(batch).await?),
@@ -248,6 +250,8 @@ impl<'a> Loader<'a> {
                 What::Withdrawn(Withdrawn { entry: self.named(&withdrawn.entry)?, why: withdrawn.why.clone() })
             }
             Happened::Asked(asked) => What::Asked(self.asked(asked, told.at).await?),
+            Happened::AskedColour(asked) => What::Asked(self.asked_colour(asked).await?),
+            Happened::ColourServes(serves) => What::ColourServes(demo_paint::serves(serves)),
             Happened::OwnerWrote(wrote) => What::OwnerWrote(OwnerWrote {
                 question: wrote.question.as_deref().map(|name| self.named(name)).transpose()?,
                 choice: None,
@@ -274,6 +278,7 @@ impl<'a> Loader<'a> {
             source: self.shop.keep_file(bytes).await?,
             spectra: found.spectra,
             doubts: doubts.into_iter().map(|d| d.what).collect(),
+            areas: Vec::new(),
             note: measured.note.clone(),
         })
     }

@@ -11,9 +11,11 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use clap::Args;
+use colour::preview::{Panel, Picture, Scene, View};
 use job::fortnight;
 use job::ids::{CarId, Hash};
 use job::paintwork;
+use job::paintwork::preview::{self, Subject, Wanted};
 use job::person::Role;
 use job::shop::{Shop, USUAL_LINK_DAYS};
 use serde::Serialize;
@@ -45,7 +47,7 @@ pub(crate) struct Demo {
 const MARK: &str = "INVENTED.txt";
 const MARK_TEXT: &str = "Everything in this folder is invented. It was written by \"guidecoat demo\", which replaces it when it runs again.\n";
 /// What the demo writes besides, and takes away when it runs again.
-const WRITTEN: [&str; 9] = [
+const WRITTEN: [&str; 12] = [
     "shop.sqlite",
     "shop.sqlite-wal",
     "shop.sqlite-shm",
@@ -54,8 +56,15 @@ const WRITTEN: [&str; 9] = [
     "range.json",
     "toners.json",
     "recipe.json",
+    PREVIEWS[0],
+    PREVIEWS[1],
+    PREVIEWS[2],
     "car.zip",
 ];
+/// Pictures of the donor, of what is wanted of it, and of the recipe for that, on a panel in the sun.
+const PREVIEWS: [&str; 3] = ["preview-donor.png", "preview-wish.png", "preview-recipe.png"];
+/// How they are seen: turned so far that one side still shows the face and the other the flop.
+const SEEN: View = View { turn_deg: 20.0, tilt_deg: 0.0, width: 960, height: 540, mark: false };
 
 impl Demo {
     pub(crate) fn run(self, everywhere: &Everywhere) -> Result<(), Stop> {
@@ -84,6 +93,9 @@ impl Demo {
             file::write(&place("toners.json"), &toners(&shop, &record).await?)?;
             let recipes = recipes.ok_or_else(|| Stop::failed("the demo's recipe is missing"))?;
             file::write(&place("recipe.json"), &serde_json::to_vec_pretty(&recipes).map_err(Stop::failed)?)?;
+            for (name, png) in PREVIEWS.into_iter().zip(previews(&shop, &record).await?) {
+                file::write(&place(name), &png)?;
+            }
             let progress = Progress::begin("packing the car", 1);
             let packed = car::export(&shop, loaded, &place("car.zip")).await?;
             progress.step();
@@ -99,6 +111,7 @@ impl Demo {
                 range: file::name(&place("range.json")),
                 toners: file::name(&place("toners.json")),
                 recipe: file::name(&place("recipe.json")),
+                previews: PREVIEWS.map(|name| file::name(&place(name))),
                 export: file::name(&place("car.zip")),
             };
             say(&answer, everywhere.json)?;
@@ -123,6 +136,23 @@ async fn toners(shop: &Shop, car: &job::car::Car) -> Result<Arc<[u8]>, Stop> {
     let missing = || Stop::failed("the demo's toners are missing");
     let (_, shelf) = paintwork::shelf_in_use(car).ok_or_else(missing)?;
     shop.blob(shelf.file).await?.ok_or_else(missing)
+}
+
+/// The first brief's donor, the brief, and the first recipe for it, as [`PREVIEWS`] names them.
+async fn previews(shop: &Shop, car: &job::car::Car) -> Result<[Vec<u8>; 3], Stop> {
+    let missing = || Stop::failed("the demo's brief is missing");
+    let (brief, briefed) = paintwork::briefs(car).into_iter().min_by_key(|(entry, _)| entry.seq).ok_or_else(missing)?;
+    let (donor, _) = paintwork::target_of(car, briefed.donor).ok_or_else(missing)?;
+    let recipes = paintwork::recipes_of_brief(car, brief.id);
+    let (recipe, _) = recipes.into_iter().min_by_key(|(entry, _)| entry.seq).ok_or_else(missing)?;
+    let subjects = [Subject::Measured(donor.seq), Subject::Brief(brief.seq), Subject::Recipe(recipe.seq)];
+    let mut drawn: [Vec<u8>; 3] = Default::default();
+    for (subject, png) in subjects.into_iter().zip(&mut drawn) {
+        let painted = shop.painted(car, &Wanted { subject, over: None, less: false }, Scene::Sun).await?;
+        let picture = Picture::draw(Panel::usual(), &painted.sphere, None, SEEN);
+        *png = preview::png(&picture).map_err(Stop::failed)?;
+    }
+    Ok(drawn)
 }
 
 /// The token of a link for the demo's owner. It is drawn anew each time: the record does not hold it.
@@ -169,6 +199,7 @@ struct Written {
     range: String,
     toners: String,
     recipe: String,
+    previews: [String; 3],
     export: String,
 }
 
@@ -184,6 +215,7 @@ impl Answer for Written {
             row!["range", self.range],
             row!["toners", self.toners],
             row!["recipes", self.recipe],
+            row!["pictures, no proof", self.previews.join(", ")],
             row!["car as a ZIP", self.export],
         ];
         for row in rows {

@@ -2,19 +2,25 @@
 //!
 //! Everything but the cards' readings is worked out when the story is loaded, by the engines, as the pages do.
 
-use base::Warning;
+use colour::brief::Brief as Wish;
 use colour::card::{self, Sprayed};
 use colour::pour::{InPot, Remedy, remedy};
-use colour::recipe::{Limits, Wish, search};
+use colour::recipe::{Limits, MOST_IN_RECIPE, search};
 use colour::{Measurement, calibrate};
-use job::mixing::{self, Brief, KeptFile, kept_doubts};
+use jiff::civil::Date;
+use job::ask::{self, colour::Asking};
+use job::mixing::{self, KeptFile, Serve, kept_doubts};
+use job::paintwork::briefs::{self, Briefing};
 use job::paintwork::{self, engine};
 use job::panels::{self, LabFile, LabFiles};
-use job::{paint, recipe_file, shelf_file};
+use job::question::Question;
+use job::{paint, shelf_file};
 use serde::Deserialize;
 
 use super::load::Loader;
 use super::story::{self, PANELS};
+use crate::car::question::candidates;
+use crate::colour::asked::{edit, said};
 use crate::colour::calibrate::shelf;
 use crate::colour::pour;
 use crate::colour::recipe::Recipes;
@@ -29,13 +35,27 @@ pub(super) struct Shelved {
     note: String,
 }
 
-/// A recipe found for an earlier measurement.
+/// What the owner wants of an earlier measurement, and what not.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Briefed {
+    called: String,
+    donor: String,
+    /// Plain words and changes by hand, as the command line takes them.
+    say: Vec<String>,
+    edit: Vec<String>,
+    why: String,
+    #[serde(default)]
+    note: String,
+}
+
+/// A recipe found for an earlier brief: the best of all, or the best of so many toners at most.
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct Formulated {
     called: String,
-    target: String,
     brief: String,
+    most: Option<usize>,
     note: String,
 }
 
@@ -81,12 +101,50 @@ pub(super) struct Carded {
     note: String,
 }
 
+/// A question about the colour as the program drafts it, with the lead's words in place of the draft's.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct AskedColour {
+    candidates: Vec<Offered>,
+    by: Date,
+    ask: Option<String>,
+    waits: Vec<String>,
+    serves: Vec<Serve>,
+    sent: bool,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Offered {
+    recipe: String,
+    card: Option<String>,
+    title: Option<String>,
+}
+
+/// Parts and days that the colour must serve.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Serves {
+    serves: Vec<Serve>,
+    note: String,
+}
+
 /// How much a pot may grow by what is added to it.
 const GROWTH: f64 = 2.0;
 
 /// Runs long work beside the program's own threads.
 async fn aside<T: Send + 'static>(work: impl FnOnce() -> T + Send + 'static) -> Result<T, Stop> {
     tokio::task::spawn_blocking(work).await.map_err(|e| Stop::failed(format!("the work was broken off ({e})")))
+}
+
+/// The entry that says what the colour is for.
+pub(super) fn serves(told: &Serves) -> mixing::ColourServes {
+    mixing::ColourServes { serves: told.serves.clone(), note: told.note.clone() }
+}
+
+/// Every piece of a list, read.
+fn all<T>(texts: &[String], read: fn(&str) -> Result<T, String>) -> Result<Vec<T>, Stop> {
+    texts.iter().map(|text| read(text).map_err(Stop::failed)).collect()
 }
 
 impl Loader<'_> {
@@ -106,7 +164,8 @@ impl Loader<'_> {
                 progress.at(at.done, at.of);
                 true
             });
-            calibration.map(|calibration| (shelf(&lab.panels, &calibration), calibration.warnings))
+            calibration
+                .map(|calibration| (shelf(&lab.panels, &calibration, lab.pigments.clone()), calibration.warnings))
         });
         let (file, warnings) = learned.await?.map_err(Stop::failed)?;
         doubts.extend(warnings.into_iter().filter(|warning| !doubts.contains(warning)).collect::<Vec<_>>());
@@ -119,18 +178,35 @@ impl Loader<'_> {
         Ok(mixing::Shelved { note: told.note.clone(), ..shelved })
     }
 
+    pub(super) async fn briefed(&self, told: &Briefed) -> Result<mixing::Briefed, Stop> {
+        let car = self.shop.car(self.car.id).await?;
+        let briefing = Briefing {
+            name: told.called.clone(),
+            donor: self.named(&told.donor)?,
+            words: all(&told.say, said)?,
+            face_of: None,
+            flop_of: None,
+            by_hand: all(&told.edit, edit)?,
+            weights: Vec::new(),
+            why: told.why.clone(),
+            note: told.note.clone(),
+        };
+        Ok(briefs::tell(&car, &briefing).map_err(Stop::failed)?.briefed)
+    }
+
     pub(super) async fn formulated(&mut self, told: &Formulated) -> Result<mixing::Formulated, Stop> {
         let car = self.shop.car(self.car.id).await?;
-        let target = self.named(&told.target)?;
+        let id = self.named(&told.brief)?;
         let (entry, shelved) = paintwork::shelf_in_use(&car).ok_or_else(|| Stop::failed("no toners were learned"))?;
         let on_file = self.shop.shelf(shelved).await?;
-        let bytes = story::colour_file(&told.brief).ok_or_else(|| Stop::failed("no such brief"))?;
-        let (brief, _) = recipe_file::brief(&told.brief, bytes).map_err(Stop::failed)?;
-        let (wish, mut doubts) = wish(&car, target, &brief)?;
+        let (_, briefed) = paintwork::brief_of(&car, id).ok_or_else(|| Stop::failed("no such brief"))?;
+        let Wish { wish, warnings: mut doubts } = briefs::wish(&car, briefed).map_err(Stop::failed)?;
+        let (target, brief) = (briefed.donor, briefed.brief.clone());
         let progress = Progress::begin("looking for recipes", 1);
-        let shelf = on_file.clone();
+        let (shelf, most) = (on_file.clone(), told.most.unwrap_or(MOST_IN_RECIPE));
         let found = aside(move || {
-            search(&shelf.shelf, &wish, &Limits::usual(&shelf.shelf), &|at| {
+            let limits = Limits { max_toners: most, ..Limits::usual(&shelf.shelf) };
+            search(&shelf.shelf, &wish, &limits, &|at| {
                 progress.at(at.done, at.of);
                 true
             })
@@ -143,14 +219,44 @@ impl Loader<'_> {
             target,
             shelf: entry.id,
             brief,
+            briefed: Some(id),
             after: None,
             cards: Vec::new(),
             doubts,
             note: told.note.clone(),
         };
         let recipe = engine::formulated(&on_file.shelf, best, about);
-        self.recipes = Some(Recipes::of(&on_file.shelf, &found, String::new()));
+        if self.recipes.is_none() {
+            self.recipes = Some(Recipes::of(&on_file.shelf, &found, String::new()));
+        }
         Ok(recipe)
+    }
+
+    pub(super) async fn asked_colour(&self, told: &AskedColour) -> Result<Question, Stop> {
+        let car = self.shop.car(self.car.id).await?;
+        let mut chosen = Vec::new();
+        for offered in &told.candidates {
+            let card = offered.card.as_deref().map(|name| self.named(name)).transpose()?;
+            chosen.push((self.named(&offered.recipe)?, card));
+        }
+        let asking = Asking {
+            candidates: candidates(self.shop, &car, &chosen).await?,
+            by: told.by,
+            waits: told.waits.clone(),
+            serves: told.serves.clone(),
+            photographs: Vec::new(),
+        };
+        let mut question = ask::colour::draft(&car, &asking).map_err(Stop::failed)?;
+        question.sent = told.sent;
+        if let Some(ask) = &told.ask {
+            question.ask.clone_from(ask);
+        }
+        for (option, offered) in question.options.iter_mut().zip(&told.candidates) {
+            if let Some(title) = &offered.title {
+                option.title.clone_from(title);
+            }
+        }
+        Ok(question)
     }
 
     pub(super) async fn corrected(&self, told: &Corrected) -> Result<mixing::Formulated, Stop> {
@@ -162,7 +268,7 @@ impl Loader<'_> {
         let on_file = self.shop.shelf(shelved).await?;
         let shelf = &on_file.shelf;
         let mix = engine::mix(recipe, shelf).map_err(Stop::failed)?;
-        let (wish, _) = wish(&car, recipe.target, &recipe.brief)?;
+        let wish = briefs::wish_of_recipe(&car, recipe).map_err(Stop::failed)?.wish;
         let mut cards = Vec::new();
         for name in &told.cards {
             cards.push(self.named(name)?);
@@ -184,6 +290,7 @@ impl Loader<'_> {
             target: recipe.target,
             shelf: recipe.shelf,
             brief: recipe.brief.clone(),
+            briefed: recipe.briefed,
             after: Some(entry.id),
             cards,
             doubts: correction.warnings,
@@ -258,13 +365,4 @@ impl Loader<'_> {
             note: told.note.clone(),
         })
     }
-}
-
-/// What is wanted of a measured paint, and what is doubtful about it.
-fn wish(car: &job::car::Car, target: job::ids::EntryId, brief: &Brief) -> Result<(Wish, Vec<Warning>), Stop> {
-    let (_, measured) =
-        paintwork::target_of(car, target).ok_or_else(|| Stop::failed("the target is not in the record"))?;
-    let measured = paint::measurement(measured).map_err(Stop::failed)?;
-    let brief = engine::wish(&measured, brief).map_err(Stop::failed)?;
-    Ok((brief.wish, brief.warnings))
 }

@@ -15,3 +15,4 @@ mod people;
 mod questions;
 mod record;
 mod serve;
+mod wish;

@@ -42,7 +42,7 @@ fn lab(bench: &Bench, changes: &[(&str, &str, &str)]) {
 }
 
 /// Toners learned from two pigments, quickly: the first panels of the demo's that hold nothing else.
-fn few_toners(bench: &Bench) -> Value {
+pub(crate) fn few_toners(bench: &Bench) -> Value {
     let keep = ["titanium white", "carbon black"];
     let [toners, panels, measurements, substrate] = LAB.map(|(_, text)| text);
     let mut lines = panels.lines();
@@ -78,7 +78,7 @@ fn few_toners(bench: &Bench) -> Value {
 }
 
 /// The measurement of one panel as a target.
-fn panel(id: &str) -> String {
+pub(crate) fn panel(id: &str) -> String {
     let (heading, rows) = LAB[2].1.split_once('\n').expect("a heading");
     let rows: Vec<&str> = rows.lines().filter(|line| line.starts_with(&format!("{id},"))).collect();
     format!("{}\n{}\n", heading.replace("panel_id", "target_id"), rows.join("\n"))

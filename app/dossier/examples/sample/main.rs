@@ -293,6 +293,7 @@ fn car(photographs: u64, longer_px: u32) -> Result<DossierView, Box<dyn Error>> 
         maps: outlines()?,
         zones,
         unplaced: vec![photo(901, "no zone given")?],
+        decided: None,
         colours: vec![colour("Donor, left door inside")],
         comparisons: vec![comparison],
         checks: vec![check(300, false), check(311, true)],

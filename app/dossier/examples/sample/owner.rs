@@ -39,6 +39,7 @@ fn version(seq: u64, sent: bool, ask: &str, superseded_by: Option<u64>) -> Quest
         ],
         by: "2 December 2026".into(),
         waits: vec!["Repair of the sill membrane, left".into(), "Epoxy and every coat after it there".into()],
+        serves: Vec::new(),
         superseded_by,
     }
 }

@@ -1,8 +1,10 @@
 //! Measured paints as swatches, and each later one beside the first.
 
-use job::car::Entry as Kept;
+use job::car::{Car, Entry as Kept};
 use job::colour::{Geometry, Illuminant, Measurement, Observer, Spectrum, swatch, travel, tristimulus};
+use job::mixing::Serve;
 use job::paint;
+use job::paintwork;
 use job::what::Measured;
 
 use super::{Papers, upper};
@@ -98,6 +100,18 @@ fn compare(left: &Measured, reference: &Measurement, right: &Measured, sample: &
 fn shown(spectrum: &Spectrum, light: Illuminant) -> ([u8; 3], bool) {
     let swatch = swatch(tristimulus(spectrum, light, OBSERVER), light, OBSERVER);
     ([swatch.r, swatch.g, swatch.b], swatch.outside_screen)
+}
+
+/// The parts and days that a colour must serve, a line each.
+pub(super) fn serves(car: &Car, serves: &[Serve]) -> Vec<String> {
+    let line = |serve: &Serve| {
+        let part = upper(&paintwork::part_words(car, &serve.part));
+        match serve.on {
+            Some(on) => format!("{part}, {}", on.strftime("%-d %B %Y")),
+            None => format!("{part}, day not fixed"),
+        }
+    };
+    serves.iter().map(line).collect()
 }
 
 fn angle(geometry: Geometry) -> String {

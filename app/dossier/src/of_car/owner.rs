@@ -2,11 +2,12 @@
 
 use job::ask;
 use job::car::Entry as Kept;
+use job::ids::EntryId;
 use job::outlook::{self, Outlook, OutlookError};
-use job::question::{Answer, OwnerWrote, Question, RangeSaid, Standing, Thread};
+use job::question::{Answer, Choice, OwnerWrote, Question, RangeSaid, Standing, Thread};
 use job::what::What;
 
-use super::{Papers, upper};
+use super::{Papers, colour, upper};
 use crate::of_report;
 use crate::owner::*;
 use crate::view::Entry;
@@ -73,28 +74,41 @@ fn chosen(given: &Answer) -> String {
 
 fn version(papers: &Papers<'_>, kept: &Kept, question: &Question) -> QuestionVersion {
     let places: Vec<String> = question.zones.iter().map(|zone| papers.zone_name(zone)).collect();
+    let places = if question.is_of_colour() { "the colour of the car".into() } else { places.join("; ") };
     QuestionVersion {
         seq: kept.seq,
         when: papers.when(kept.when()),
         who: kept.by.name.clone(),
         sent: question.sent,
         ask: question.ask.clone(),
-        places: places.join("; "),
+        places,
         found: question.found.clone(),
         photographs: photographs(papers, question),
         options: question
             .options
             .iter()
             .map(|option| OptionRow {
-                title: format!("{}. {}", option.key, option.title),
-                hours: option.hours.say(),
+                title: titled(papers, option),
+                hours: option.hours_say(),
                 means: option.means.clone(),
                 risks: option.risks.clone(),
             })
             .collect(),
         by: day(question),
         waits: question.waits.clone(),
+        serves: colour::serves(papers.car, &question.serves),
         superseded_by: kept.superseded_by,
+    }
+}
+
+/// The letter and title of an option; of a recipe with its entry, and that of its card.
+fn titled(papers: &Papers<'_>, option: &Choice) -> String {
+    let entry = |id: Option<EntryId>| id.and_then(|id| papers.car.entry_by_id(id)).map(|entry| entry.seq);
+    let title = format!("{}. {}", option.key, option.title);
+    match (entry(option.recipe), entry(option.card)) {
+        (Some(recipe), Some(card)) => format!("{title} (recipe: entry {recipe}; card: entry {card})"),
+        (Some(recipe), None) => format!("{title} (recipe: entry {recipe}; no card)"),
+        _ => title,
     }
 }
 

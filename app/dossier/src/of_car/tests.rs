@@ -4,6 +4,7 @@ use jiff::ToSpan;
 use job::details::{Aim, Climate, Kept as Store, Stage};
 use job::event::{Event, Stored, encode};
 use job::ids::{EntryId, PersonId};
+use job::mixing::{Formulated, RecipePart, Serve};
 use job::person::{By, Role};
 use job::question::{Answer, AnswerWay, Choice, Hours, OwnerWrote, Question, RangeSaid, Report, Shown};
 use job::what::{FilmJudged, How, Limit, Look, MadeGood, Mark, Opened, Quantity, Reading, Seen, Side, Withdrawn};
@@ -223,6 +224,8 @@ fn question(by: &str, sent: bool) -> Question {
         means: format!("{title} and close"),
         risks: String::new(),
         hours: Hours { low: likely - 2.0, likely, high: likely + 6.0 },
+        recipe: None,
+        card: None,
     };
     Question {
         zones: vec!["Z03.L".into()],
@@ -233,6 +236,7 @@ fn question(by: &str, sent: bool) -> Question {
         options: vec![option("A", "Patch", 9.0), option("B", "Section", 16.0)],
         by: by.parse().expect("a day"),
         waits: vec!["Repair of the membrane".into()],
+        serves: vec![],
         sent,
     }
 }
@@ -422,4 +426,82 @@ fn a_period_is_called_what_people_call_it() {
     let (first, last) = (jiff::civil::Date::MIN, jiff::civil::Date::MAX);
     assert!(crate::report_title(first, last).ends_with("days to 31 December 9999"));
     assert!(crate::report_title(last, first).starts_with("Report to "));
+}
+
+fn recipe(name: &str) -> What {
+    What::Formulated(Formulated {
+        name: name.into(),
+        target: EntryId::fresh(),
+        shelf: EntryId::fresh(),
+        brief: Default::default(),
+        briefed: None,
+        parts: vec![RecipePart { toner: "Black".into(), fraction: 0.1 }],
+        film_um: 18.0,
+        primer: "N5".into(),
+        coats: 3,
+        predicted: Vec::new(),
+        mean_de00: 1.0,
+        by_angle: Vec::new(),
+        after: None,
+        cards: Vec::new(),
+        doubts: Vec::new(),
+        note: String::new(),
+    })
+}
+
+/// The page of the colour as it is decided by a record.
+fn decided(stored: &[Stored], panels: decided::Panels) -> Option<DecidedPage> {
+    let car = Car::fold(stored).expect("folds");
+    let catalogue = Catalogue::starting_guesses().expect("the catalogue");
+    let papers = Papers { car: &car, catalogue: &catalogue, zone: &TimeZone::UTC, pictures: &BTreeMap::new() };
+    decided::page(&papers, panels, "2026-07-05T09:00:00Z".parse().expect("a time"))
+}
+
+#[test]
+fn the_colour_stands_as_it_was_decided_or_with_the_day_that_it_waits_for() {
+    let stored =
+        record(vec![(None, What::CarOpened(details())), (None, recipe("Copper 1")), (None, recipe("Copper 2"))]);
+    assert!(decided(&stored, None).is_none(), "nobody was asked");
+    let stored = and_then(stored, None, |car| {
+        let mut asked = question("2026-07-09", true);
+        for (option, seq) in asked.options.iter_mut().zip([2, 3]) {
+            option.recipe = car.entry(seq).map(|entry| entry.id);
+            option.hours = Hours { low: 0.0, likely: 0.0, high: 0.0 };
+        }
+        asked.zones.clear();
+        asked.serves = vec![
+            Serve { part: "Z01.L".into(), on: "2026-08-03".parse().ok() },
+            Serve { part: "bonnet".into(), on: None },
+        ];
+        What::Asked(asked)
+    });
+    let waits = decided(&stored, None).expect("a page");
+    assert_eq!(waits.says, "Waits for the colour: question 1, to be decided by 9 July 2026 (4 days left).");
+    assert_eq!((waits.lines, waits.facts.len()), (vec!["Repair of the membrane".to_owned()], 0));
+    let version = &seen(&stored).questions[0].versions[0];
+    assert_eq!(version.places, "the colour of the car");
+    assert_eq!(version.serves, ["Outer sill, left, 3 August 2026", "Bonnet, day not fixed"]);
+    assert_eq!(
+        (version.options[0].title.as_str(), version.options[0].hours.as_str()),
+        ("A. Patch (recipe: entry 2; no card)", "no difference in hours")
+    );
+
+    let stored = and_then(stored, None, |car| answer(car, 4, Some("B"), "That one.", None));
+    let page = decided(&stored, Some(Err("the toner file is gone".into()))).expect("a page");
+    assert_eq!((page.says.as_str(), page.no_picture.as_str()), ("Section, over N5.", "The toner file is gone."));
+    let fact = |label: &str| page.facts.iter().find(|f| f.label == label).map(|f| f.words.as_str());
+    assert_eq!(fact("Recipe"), Some("Copper 2, entry 3"));
+    assert_eq!(fact("Primer"), Some("N5"));
+    assert_eq!(fact("To be mixed"), Some("As it was chosen."));
+    assert!(fact("Card").is_some_and(|words| words.starts_with("None had been sprayed")));
+    assert_eq!(fact("Decided"), Some("1 Jul 2026, 13:00, Bench A, by telephone: B. Section. Locked at entry 5."));
+    assert!(
+        fact("What was shown")
+            .is_some_and(|words| words.starts_with("Question 1, options A, B, each with its pictures"))
+    );
+    assert_eq!(page.lines, ["Outer sill, left, 3 August 2026", "Bonnet, day not fixed"]);
+    // A recipe that was corrected since is said.
+    let stored = and_then(stored, Some(3), |_| recipe("Copper 2"));
+    let page = decided(&stored, None).expect("a page");
+    assert_eq!(page.warnings, ["The recipe was corrected in the record since the owner chose it."]);
 }

@@ -65,6 +65,7 @@ impl Sheet {
             }),
             "by" => words.line(&version.by),
             "waits" => rows(&version.waits, |line| words.line(line)),
+            "serves" => rows(&version.serves, |line| words.line(line)),
             "superseded" => version.superseded_by.map(number),
         }
     }

@@ -12,6 +12,8 @@ use crate::table::{Column, Limits, Row, Table, TableError};
 pub(super) trait Item: Sized {
     /// The columns of its file, the id first. All must be there.
     const COLUMNS: &'static [&'static str];
+    /// Columns that may be left out, because they came later than shops' own files.
+    const OPTIONAL: &'static [&'static str] = &[];
     /// Reads one line.
     fn read(line: &Line<'_>) -> Result<Self, TableError>;
     /// Its id, unique in the file.
@@ -63,12 +65,13 @@ pub(super) fn list<T: Item>(
     warnings: &mut Vec<Warning>,
 ) -> Result<Listed<T>, TableError> {
     let table = Table::read(file, bytes, limits)?;
-    let columns = T::COLUMNS
+    let mut columns = T::COLUMNS
         .iter()
         .map(|&name| Ok((name, table.column(name)?)))
         .collect::<Result<BTreeMap<_, _>, TableError>>()?;
+    columns.extend(T::OPTIONAL.iter().filter_map(|&name| Some((name, table.optional_column(name)?))));
     warnings.extend(table.warnings().iter().cloned());
-    warnings.extend(table.unknown_columns(T::COLUMNS));
+    warnings.extend(table.unknown_columns(&[T::COLUMNS, T::OPTIONAL].concat()));
     let mut by_id: BTreeMap<String, At<T>> = BTreeMap::new();
     for row in table.rows() {
         let line = Line { row, columns: &columns, file };
@@ -114,6 +117,11 @@ impl Line<'_> {
     /// Text that may be left out.
     pub(super) fn note(&self, name: &str) -> Result<String, TableError> {
         Ok(self.row.cell(self.column(name)?).to_owned())
+    }
+
+    /// Text of a column that may be left out; nothing where it was.
+    pub(super) fn maybe(&self, name: &str) -> &str {
+        self.columns.get(name).map_or("", |column| self.row.cell(column))
     }
 
     /// Ids with spaces or semicolons between them.

@@ -30,7 +30,7 @@ fn the_carried_files_load_without_a_warning() {
     assert_eq!((catalogue.paths().len(), catalogue.ways_in().len(), catalogue.quantities().len()), (11, 30, 47));
     assert_eq!(catalogue.operations().len(), 68);
     assert_eq!(catalogue.layers().len(), 16);
-    assert_eq!(catalogue.era_pigments().len(), 28);
+    assert_eq!(catalogue.era_pigments().len(), 30);
     assert_eq!(catalogue.instruments().len(), 18);
     assert!(!catalogue.is_shops_own("zones.csv"));
 }
@@ -413,6 +413,30 @@ fn each_kind_of_damage_is_told_with_file_and_row() {
             "era_pigments.csv, row 2, column confidence: \"sure\" found; needed: one of low, medium, high",
         ),
         (
+            "era_pigments.csv",
+            ",1977,1983,",
+            ",1977,1970,",
+            "era_pigments.csv, row 7, column wide_year: \"1970\" found; needed: at least 1977, so that from, wide and to rise, or nothing",
+        ),
+        (
+            "era_pigments.csv",
+            ",1977,1983,",
+            ",1977.5,1983,",
+            "era_pigments.csv, row 7, column from_year: \"1977.5\" found; needed: a whole year from 1880 to 2030, or nothing",
+        ),
+        (
+            "era_pigments.csv",
+            ",PY184,",
+            ",yellow,",
+            "era_pigments.csv, row 26, column pigments: \"yellow\" found; needed: a Colour Index generic name such as PB15, PR254 or PB15:3, or nothing, with spaces between several",
+        ),
+        (
+            "era_pigments.csv",
+            ",hue travel,",
+            ",rainbow,",
+            "era_pigments.csv, row 13, column shows: \"rainbow\" found; needed: one of clear over base, flake, bright flake, pearl, hue travel",
+        ),
+        (
             "instruments.csv",
             ",film_um,",
             ",film,",
@@ -481,6 +505,33 @@ fn every_file_needs_its_basis_in_every_row() {
         let said = Catalogue::with_overrides(&[(file, lines.join("\n").as_bytes())]).unwrap_err();
         assert_eq!(said.to_string(), format!("{file}, row 3, column basis: nothing found; needed: some text"));
     }
+}
+
+/// A shop's own file from before the columns for the advice on recipes is still taken whole.
+#[test]
+fn a_file_without_the_columns_that_came_later_is_read() {
+    let old = "era_id,item,kind,first_use,rare_before,gone_about,effect,today,basis,confidence\n\
+               S1,our own blue,pigment,1950s,,,blue,same,our own cards,low\n";
+    let catalogue = Catalogue::with_overrides(&[("era_pigments.csv", old.as_bytes())]).unwrap();
+    let row = catalogue.era_pigments().next().unwrap();
+    assert_eq!((row.item.as_str(), row.from_year, row.shows, row.pigments.len()), ("our own blue", None, None, 0));
+    assert!(catalogue.warnings().is_empty());
+}
+
+#[test]
+fn every_year_of_the_advice_stands_beside_its_words_and_its_basis() {
+    for row in starting().era_pigments() {
+        assert!(!row.basis.is_empty() && !row.first_use.is_empty(), "{}", row.id);
+        assert!(row.to_year.is_none() || !row.gone_about.is_empty(), "{}", row.id);
+        // What is named by its pigments alone has some, and each once in the whole catalogue.
+        assert!(row.kind != "pigment" || !row.pigments.is_empty(), "{}", row.id);
+    }
+    let mut all: Vec<String> =
+        starting().era_pigments().flat_map(|row| row.pigments.iter().map(ToString::to_string)).collect();
+    let count = all.len();
+    all.sort_unstable();
+    all.dedup();
+    assert_eq!(all.len(), count);
 }
 
 #[test]

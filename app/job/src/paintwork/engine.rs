@@ -1,7 +1,7 @@
 //! Between the record and the colour engine: names on one side, places on a shelf on the other.
 
 use base::Warning;
-use colour::brief::{BriefError, Edit};
+use colour::brief::{BriefError, Edit, Said, Want};
 use colour::card::{self, CardError, Drift};
 use colour::recipe::{Recipe, Wish};
 use colour::{Geometry, Measurement, Mix, Prediction, Shelf};
@@ -9,7 +9,10 @@ use colour::{Geometry, Measurement, Mix, Prediction, Shelf};
 use super::{Watched, watched};
 use crate::car::Car;
 use crate::ids::{EntryId, Hash};
-use crate::mixing::{AngleFit, BINDER, Brief, Carded, Formulated, KeptFile, Poured, RecipePart, Shelved, kept_doubts};
+use crate::mixing::{
+    self, AngleFit, BINDER, Brief, BriefEdit, Carded, Formulated, KeptFile, Poured, RecipePart, Shelved, Wanted,
+    kept_doubts,
+};
 use crate::paint::{self, PaintError};
 use crate::recipe_file::{Predicted, RecipeFile, RecipeFileError};
 use crate::shelf_file::ShelfFile;
@@ -58,6 +61,8 @@ pub struct About {
     pub shelf: EntryId,
     /// What is to be other than the target.
     pub brief: Brief,
+    /// The entry of the brief it was found for, when the wish was kept as one.
+    pub briefed: Option<EntryId>,
     /// The recipe that it corrects.
     pub after: Option<EntryId>,
     /// The cards it was corrected from.
@@ -82,6 +87,7 @@ pub fn formulated(shelf: &Shelf, recipe: &Recipe, about: About) -> Formulated {
         target: about.target,
         shelf: about.shelf,
         brief: about.brief,
+        briefed: about.briefed,
         parts: parts(&recipe.mix, shelf),
         film_um: on_file.dft_um,
         primer: on_file.primer,
@@ -153,20 +159,68 @@ pub fn spectra(predicted: &Prediction) -> Vec<GeometrySpectrum> {
 /// When the brief names an angle that was not measured, asks for a colour that nothing has, or leaves no angle
 /// any weight.
 pub fn wish(target: &Measurement, brief: &Brief) -> Result<colour::brief::Brief, BriefError> {
-    let angle = |name: &str| name.parse::<Geometry>().map_err(BriefError::Colour);
-    let mut edits = Vec::new();
-    for edit in &brief.edits {
-        edits.push(Edit { geometry: angle(&edit.geometry)?, dl: edit.dl, dc: edit.dc, dh_deg: edit.dh_deg });
-    }
+    let edits = edits(&brief.edits)?;
     let mut weights = Wish::same_as(target).weights;
     for weight in &brief.weights {
-        let geometry = angle(&weight.geometry)?;
+        let geometry = weight.geometry.parse()?;
         match weights.iter_mut().find(|(known, _)| *known == geometry) {
             Some((_, known)) => *known = weight.weight,
             None => weights.push((geometry, weight.weight)),
         }
     }
     colour::brief::wish(target, &edits, Some(&weights))
+}
+
+/// Changes of a brief as the engine takes them.
+///
+/// # Errors
+/// When one names no angle.
+pub fn edits(kept: &[BriefEdit]) -> Result<Vec<Edit>, BriefError> {
+    let edit =
+        |edit: &BriefEdit| Ok(Edit { geometry: edit.geometry.parse()?, dl: edit.dl, dc: edit.dc, dh_deg: edit.dh_deg });
+    kept.iter().map(edit).collect()
+}
+
+/// Changes as an entry keeps them.
+pub fn kept_edits(edits: &[Edit]) -> Vec<BriefEdit> {
+    let kept =
+        |edit: &Edit| BriefEdit { geometry: edit.geometry.to_string(), dl: edit.dl, dc: edit.dc, dh_deg: edit.dh_deg };
+    edits.iter().map(kept).collect()
+}
+
+/// What was said, as the engine takes it.
+pub fn said(words: &[mixing::Said]) -> Vec<Said> {
+    words.iter().map(|said| Said { want: want(said.what), amount: said.how_much }).collect()
+}
+
+/// A stored word as the engine's.
+pub fn want(wanted: Wanted) -> Want {
+    match wanted {
+        Wanted::KeepFace => Want::KeepFace,
+        Wanted::LoseHueTravel => Want::LoseHueTravel,
+        Wanted::LiftFlop => Want::LiftFlop,
+        Wanted::DeepenFlop => Want::DeepenFlop,
+        Wanted::LessFlopColour => Want::LessFlopColour,
+        Wanted::MoreFlopColour => Want::MoreFlopColour,
+        Wanted::Quieter => Want::Quieter,
+        Wanted::BrighterFace => Want::BrighterFace,
+        Wanted::CalmerFace => Want::CalmerFace,
+    }
+}
+
+/// The engine's word as it is stored.
+pub fn wanted(want: Want) -> Wanted {
+    match want {
+        Want::KeepFace => Wanted::KeepFace,
+        Want::LoseHueTravel => Wanted::LoseHueTravel,
+        Want::LiftFlop => Wanted::LiftFlop,
+        Want::DeepenFlop => Wanted::DeepenFlop,
+        Want::LessFlopColour => Wanted::LessFlopColour,
+        Want::MoreFlopColour => Wanted::MoreFlopColour,
+        Want::Quieter => Wanted::Quieter,
+        Want::BrighterFace => Wanted::BrighterFace,
+        Want::CalmerFace => Wanted::CalmerFace,
+    }
 }
 
 /// How far a card drifted from the one it is held against.

@@ -7,6 +7,7 @@ mod lately;
 mod lessons;
 mod owner;
 mod parcel_io;
+mod preview;
 mod shelf;
 
 use std::collections::BTreeMap;
@@ -18,6 +19,7 @@ use crate::chain::{Break, Checker, Verdict};
 use crate::event::Stored;
 use crate::ids::{CarId, Hash, PersonId};
 use crate::outlook::OutlookError;
+use crate::paintwork::preview::PreviewError;
 use crate::parcel::ParcelError;
 use crate::person::Person;
 use crate::ports::{Store, StoreError};
@@ -86,6 +88,9 @@ pub enum ShopError {
     /// The toner file that an entry names is no toner file.
     #[error(transparent)]
     Shelf(#[from] ShelfFileError),
+    /// A paint that cannot be shown on a panel.
+    #[error(transparent)]
+    Preview(#[from] PreviewError),
     /// A ZIP could not be read or written.
     #[error(transparent)]
     Parcel(#[from] ParcelError),
@@ -105,6 +110,7 @@ pub struct Shop {
     shelves: Mutex<BTreeMap<Hash, Arc<ShelfFile>>>,
     lessons: Mutex<lessons::AtHand>,
     forecasts: Mutex<forecast::AtHand>,
+    previews: preview::AtHand,
 }
 
 impl Shop {
@@ -117,6 +123,7 @@ impl Shop {
             shelves: Mutex::default(),
             lessons: Mutex::default(),
             forecasts: Mutex::default(),
+            previews: preview::AtHand::default(),
         }
     }
 

@@ -6,6 +6,7 @@ use super::{FieldError, SHORT, number, plain, short, text};
 use crate::car::{Car, Entry};
 use crate::ids::EntryId;
 use crate::mixing::{BINDER, Brief, Carded, Formulated, LONGEST_DOUBT, MOST_DOUBTS, Mixed, Poured, Shelved};
+use crate::paintwork::is_same;
 use crate::what::{GeometrySpectrum, What};
 
 /// The most toners one recipe may have.
@@ -76,6 +77,13 @@ pub(super) fn recipe(errors: &mut Vec<FieldError>, recipe: &Formulated, car: Opt
     let Some(car) = car else { return };
     refers(errors, car, "target", recipe.target, "colour_measured");
     refers(errors, car, "shelf", recipe.shelf, "shelf");
+    if let Some(briefed) = recipe.briefed
+        && let Some(What::Briefed(brief)) = refers(errors, car, "briefed", briefed, "brief").map(|e| &e.what)
+        && !is_same(car, brief.donor, recipe.target)
+    {
+        let say = "the recipe is for another measured paint than its brief";
+        errors.push(FieldError::new("briefed", say, "Choose a brief of the paint that the recipe is to match."));
+    }
     if let Some(after) = recipe.after {
         refers(errors, car, "after", after, "recipe");
     }
@@ -170,7 +178,7 @@ pub(super) fn card(errors: &mut Vec<FieldError>, card: &Carded, car: Option<&Car
 }
 
 /// The entry of the right kind that stands for the one named, or the error that says what is wrong with it.
-fn refers<'a>(
+pub(super) fn refers<'a>(
     errors: &mut Vec<FieldError>,
     car: &'a Car,
     field: &'static str,
@@ -219,7 +227,7 @@ fn fractions(errors: &mut Vec<FieldError>, recipe: &Formulated) {
     }
 }
 
-fn brief(errors: &mut Vec<FieldError>, brief: &Brief) {
+pub(super) fn brief(errors: &mut Vec<FieldError>, brief: &Brief) {
     geometries(errors, "edits", brief.edits.iter().map(|edit| edit.geometry.as_str()));
     for edit in &brief.edits {
         number(errors, "edits", "lightness", edit.dl, (-200.0, 200.0), "");
@@ -271,7 +279,7 @@ fn spectra(errors: &mut Vec<FieldError>, field: &'static str, spectra: &[Geometr
     }
 }
 
-fn doubts(errors: &mut Vec<FieldError>, doubts: &[String]) {
+pub(super) fn doubts(errors: &mut Vec<FieldError>, doubts: &[String]) {
     if doubts.len() > MOST_DOUBTS {
         let say = format!("{} doubts came with it", doubts.len());
         errors.push(FieldError::new("doubts", say, format!("At most {MOST_DOUBTS} are kept.")));

@@ -1,13 +1,17 @@
 //! What can go to the owner and what can come back.
 
-use super::{FieldError, LONG, SHORT, instance, number, short, text};
+use std::ops::RangeInclusive;
+
+use super::{FieldError, LONG, SHORT, colour, instance, number, short, text};
 use crate::car::Car;
 use crate::ids::EntryId;
 use crate::question::{Answer, Choice, Question, Report};
 use crate::what::What;
 
 /// An open question is no question: two or three things that can be done.
-const OPTIONS: std::ops::RangeInclusive<usize> = 2..=3;
+const OPTIONS: RangeInclusive<usize> = 2..=3;
+/// Recipes that one question about the colour may offer.
+pub(super) const RECIPES: RangeInclusive<usize> = 2..=4;
 /// The most zones one question may be about.
 const MOST_ZONES: usize = 12;
 /// The most photographs that go with one question or report.
@@ -20,29 +24,16 @@ const HOURS: (f64, f64) = (0.0, 5_000.0);
 pub(super) fn question(errors: &mut Vec<FieldError>, question: &Question, car: Option<&Car>) {
     text(errors, "ask", &question.ask, SHORT, true);
     text(errors, "found", &question.found, 2_000, true);
-    if question.zones.is_empty() || question.zones.len() > MOST_ZONES {
-        let say = format!("the question is about {} zones", question.zones.len());
-        errors.push(FieldError::new("zones", say, format!("Choose 1 to {MOST_ZONES} zones.")));
-    }
-    for zone in question.zones.iter().skip(1) {
-        if car.is_some_and(|car| instance(&car.details, zone).is_none()) {
-            let say = format!("\"{}\" is not a zone of this body", short(zone));
-            errors.push(FieldError::new("zones", say, "Choose zones from the outline or the list."));
-        }
-    }
-    if !OPTIONS.contains(&question.options.len()) {
-        let say = match question.options.len() {
-            0 => "no option was given".to_string(),
-            1 => "only one option was given: that is no question".to_string(),
-            n => format!("{n} options were given"),
-        };
-        errors.push(FieldError::new("options", say, "Give the owner two or three things that can be done."));
+    if question.is_of_colour() {
+        colour::question(errors, question, car);
+    } else {
+        of_zones(errors, question, car);
     }
     for (place, option) in question.options.iter().enumerate() {
         choice(errors, option, place);
     }
     lines(errors, "waits", &question.waits);
-    photographs(errors, &question.photographs, car);
+    photographs(errors, &question.photographs, car, !question.is_of_colour());
     if let (Some(finding), Some(car)) = (question.finding, car)
         && car.entry_by_id(finding).is_none()
     {
@@ -54,16 +45,51 @@ pub(super) fn question(errors: &mut Vec<FieldError>, question: &Question, car: O
     }
 }
 
-/// The fields of the three options, by their place.
-const FIELDS: [[&str; 4]; 3] = [
+/// What only a question about zones has, and what it has not.
+fn of_zones(errors: &mut Vec<FieldError>, question: &Question, car: Option<&Car>) {
+    if question.zones.is_empty() || question.zones.len() > MOST_ZONES {
+        let say = format!("the question is about {} zones", question.zones.len());
+        errors.push(FieldError::new("zones", say, format!("Choose 1 to {MOST_ZONES} zones.")));
+    }
+    for zone in question.zones.iter().skip(1) {
+        if car.is_some_and(|car| instance(&car.details, zone).is_none()) {
+            let say = format!("\"{}\" is not a zone of this body", short(zone));
+            errors.push(FieldError::new("zones", say, "Choose zones from the outline or the list."));
+        }
+    }
+    if let Some(say) = count(question.options.len(), OPTIONS) {
+        errors.push(FieldError::new("options", say, "Give the owner two or three things that can be done."));
+    }
+    if question.options.iter().any(|option| option.card.is_some()) || !question.serves.is_empty() {
+        let say = "cards, or parts for a colour, came with a question about zones";
+        errors.push(FieldError::new("options", say, "Name a recipe in each option, or leave them out."));
+    }
+}
+
+/// What is wrong with the number of options, if anything is.
+pub(super) fn count(options: usize, allowed: RangeInclusive<usize>) -> Option<String> {
+    match options {
+        n if allowed.contains(&n) => None,
+        0 => Some("no option was given".into()),
+        1 => Some("only one option was given: that is no question".into()),
+        n => Some(format!("{n} options were given")),
+    }
+}
+
+/// The fields of the options, by their place.
+const FIELDS: [[&str; 4]; 4] = [
     ["title_a", "means_a", "risks_a", "hours_a"],
     ["title_b", "means_b", "risks_b", "hours_b"],
     ["title_c", "means_c", "risks_c", "hours_c"],
+    ["title_d", "means_d", "risks_d", "hours_d"],
 ];
+
+/// The letters of the options, by their place.
+const LETTERS: [&str; 4] = ["A", "B", "C", "D"];
 
 fn choice(errors: &mut Vec<FieldError>, option: &Choice, place: usize) {
     let Some([title, means, risks, hours]) = FIELDS.get(place) else { return };
-    let key = ["A", "B", "C"].get(place).copied().unwrap_or_default();
+    let key = LETTERS.get(place).copied().unwrap_or_default();
     if option.key != key {
         let say = format!("option {} has the letter \"{}\"", place + 1, short(&option.key));
         errors.push(FieldError::new(title, say, format!("Its letter is {key}.")));
@@ -129,7 +155,7 @@ pub(super) fn report(errors: &mut Vec<FieldError>, report: &Report, car: Option<
     if [&report.done, &report.found, &report.changed, &report.need, &report.next].iter().all(|part| part.is_empty()) {
         errors.push(FieldError::new("done", "the report says nothing", "Write at least one line."));
     }
-    photographs(errors, &report.photographs, car);
+    photographs(errors, &report.photographs, car, true);
 }
 
 fn lines(errors: &mut Vec<FieldError>, field: &'static str, lines: &[String]) {
@@ -142,8 +168,9 @@ fn lines(errors: &mut Vec<FieldError>, field: &'static str, lines: &[String]) {
     }
 }
 
-/// Photographs for the owner have a place: those without are listed as unplaced and stay in the shop.
-fn photographs(errors: &mut Vec<FieldError>, ids: &[EntryId], car: Option<&Car>) {
+/// Photographs for the owner have a place: those without are listed as unplaced and stay in the shop. Only a
+/// card, which a question about the colour shows, has no place on the car.
+fn photographs(errors: &mut Vec<FieldError>, ids: &[EntryId], car: Option<&Car>, placed: bool) {
     if ids.len() > MOST_PHOTOGRAPHS {
         let say = format!("{} photographs were chosen", ids.len());
         errors.push(FieldError::new("photographs", say, format!("At most {MOST_PHOTOGRAPHS} go with it.")));
@@ -151,7 +178,7 @@ fn photographs(errors: &mut Vec<FieldError>, ids: &[EntryId], car: Option<&Car>)
     let Some(car) = car else { return };
     for id in ids {
         let wrong = match car.entry_by_id(*id).map(|entry| &entry.what) {
-            Some(What::Photographed(photo)) if photo.zone.is_some() => continue,
+            Some(What::Photographed(photo)) if photo.zone.is_some() || !placed => continue,
             Some(What::Photographed(_)) => "a photograph has no zone yet",
             _ => "a photograph is not in this car's record",
         };

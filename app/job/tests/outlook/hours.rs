@@ -184,6 +184,8 @@ fn decide(record: &mut Record, zones: &[&str], hours: Hours) -> u64 {
         means: String::new(),
         risks: String::new(),
         hours,
+        recipe: None,
+        card: None,
     };
     let question = Question {
         zones: zones.iter().map(|zone| (*zone).into()).collect(),
@@ -194,6 +196,7 @@ fn decide(record: &mut Record, zones: &[&str], hours: Hours) -> u64 {
         options: vec![choice("A", Hours { low: 1.0, likely: 2.0, high: 3.0 }), choice("B", hours)],
         by: date(2026, 4, 1),
         waits: Vec::new(),
+        serves: Vec::new(),
         sent: true,
     };
     let asked = record.add(What::Asked(question.clone()));

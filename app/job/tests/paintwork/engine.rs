@@ -68,6 +68,7 @@ fn a_found_recipe_is_kept_and_comes_back_as_the_same_mix() {
         target,
         shelf: on,
         brief: Brief::default(),
+        briefed: None,
         after: None,
         cards: vec![],
         doubts: vec![base::Warning::new("thin")],

@@ -106,6 +106,22 @@ fn a_folder_is_read_whole() {
 }
 
 #[test]
+fn pigments_are_read_where_the_table_names_them() {
+    assert!(Folder::new().read().unwrap().0.pigments.is_empty());
+    let named = "toner,kind,density_g_cm3,max_mass_fraction,pigment\n\
+        white,solid,4.0,0.35,PW6\nblack,Solid,1.8,0.35,pbk 7\ncopper,pearl,2.0,0.3,\n";
+    let with = |toners: &str| Folder::new().with(|folder| folder.toners = toners.into());
+    let (lab, doubts) = with(named).read().unwrap();
+    let found: Vec<(&str, String)> = lab.pigments.iter().map(|(toner, p)| (toner.as_str(), p.to_string())).collect();
+    assert_eq!(found, [("black", "PBk7".to_owned()), ("white", "PW6".to_owned())]);
+    assert!(doubts.iter().all(|doubt| !doubt.contains("pigment")), "{doubts:?}");
+    assert_eq!(
+        with(&named.replace("PW6", "white lead")).refused(),
+        "toners.csv, row 2, column pigment: \"white lead\" found; needed: a Colour Index generic name such as PB15, PR254 or PB15:3, or nothing"
+    );
+}
+
+#[test]
 fn columns_stand_in_any_order_and_semicolons_with_decimal_commas_are_read() {
     let (plain, _) = Folder::new().read().unwrap();
     let turned = Folder::new().with(|folder| {

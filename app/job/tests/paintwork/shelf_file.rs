@@ -33,7 +33,9 @@ fn file() -> ShelfFile {
         worst: vec![OddPanel { panel: "P7".into(), mean_de00: 4.25 }],
         next: vec![next],
     };
-    ShelfFile { shelf: shelf(), learned: Some(learned) }
+    let pigments = [("titanium white", "PW6"), ("carbon black", "PBk7")];
+    let pigments = pigments.map(|(toner, pigment)| (toner.to_owned(), pigment.parse().unwrap())).into();
+    ShelfFile { shelf: shelf(), learned: Some(learned), pigments }
 }
 
 fn refused(text: &str) -> ShelfFileError {
@@ -67,7 +69,7 @@ proptest! {
         let mut toners = shelf.toners().to_vec();
         toners[0].optics = Optics { absorption, scattering, crowding, ..toners[0].optics.clone() };
         let changed = Shelf::new(toners, shelf.substrates().to_vec(), *shelf.clear()).unwrap();
-        let file = ShelfFile { shelf: changed, learned: None };
+        let file = ShelfFile { shelf: changed, learned: None, pigments: Default::default() };
         let (again, _) = read("toners.json", write(&file).as_bytes()).unwrap();
         prop_assert_eq!(again, file);
     }
@@ -135,6 +137,12 @@ fn what_is_wrong_is_named_by_its_key_and_what_would_be_right() {
             "key toners.2.name: \"Binder\" found; needed: another name",
         ),
         ("\"name\":\"carbon black\"", "\"name\":\"\"", "key toners.2.name: \"\" found"),
+        (
+            "\"pigment\":\"PW6\"",
+            "\"pigment\":\"white\"",
+            "key toners.1.pigment: \"white\" found; needed: a Colour Index generic name such as PB15",
+        ),
+        ("\"pigment\":\"PW6\"", "\"pigment\":6", "key toners.1.pigment: 6 found"),
         ("\"clear\":[", "\"clear\":[0,", "key clear: a list of 32 found; needed: a list of 31 numbers"),
         ("\"count\":9", "\"count\":9.5", "key panels.count: 9.5 found; needed: a whole number from 1 to 2000"),
         ("\"panels\":3,", "\"panels\":-3,", "key panels.by_toner.1.panels: -3 found"),
@@ -167,6 +175,17 @@ fn what_is_wrong_is_named_by_its_key_and_what_would_be_right() {
     }
     let (_, doubts) = read("toners.json", text.replacen("{\"name\"", "{\"colour\":1,\"name\"", 1).as_bytes()).unwrap();
     assert_eq!(doubts[0].what, "toners.json: the key toners.1.colour is not used");
+}
+
+/// The key came later: without it a file is what it was, and a null says no more than no key.
+#[test]
+fn a_toner_without_a_pigment_is_written_as_it_always_was() {
+    let without = ShelfFile { pigments: Default::default(), ..file() };
+    let text = write(&without);
+    assert!(!text.contains("pigment"));
+    let null = write(&file()).replacen("\"PW6\"", "null", 1).replacen("\"PBk7\"", "null", 1);
+    let (read, doubts) = read("toners.json", null.as_bytes()).unwrap();
+    assert_eq!((read, doubts.len()), (without, 0));
 }
 
 /// A file of before: it says how many panels and how well, and nothing of single toners.

@@ -11,6 +11,7 @@ mod backup;
 mod car;
 mod chain;
 mod coats;
+mod colour;
 mod event;
 mod hostile_zip;
 mod keep;

@@ -2,15 +2,18 @@
 //!
 //! `v1.jsonl` is what version 1 of every kind looks like, as it was written then; `v2.jsonl` holds the kinds
 //! that came with the owner's side, and the second version of a car's details; `v3.jsonl` the kinds that came
-//! with mixing paint; `v4.jsonl` hours worked and the ways of looking that came with them. No such file is ever edited: what comes later joins them in a file of its own, and these
-//! must go on being read.
+//! with mixing paint; `v4.jsonl` hours worked and the ways of looking that came with them; `v5.jsonl` the way to
+//! the car's colour: briefs, sampled pictures, the question with recipes, what the colour is for. No such file is
+//! ever edited: what comes later joins them in a file of its own, and these must go on being read.
 
 use job::car::{Car, ZoneState};
 use job::chain::verify;
 use job::details::{Aim, Climate, Fitted, Kept, Stage};
-use job::event::{Stored, decode};
+use job::event::{Stored, decode, encode};
 use job::ids::Hash;
-use job::paintwork;
+use job::mixing::Wanted;
+use job::paintwork::decided::{car_colour, colour_questions, colour_waits};
+use job::paintwork::{self, briefs};
 use job::question::{AnswerWay, Standing};
 use job::what::{How, Severity, What};
 use job::worked::Part;
@@ -28,6 +31,9 @@ const V3_HEAD: &str = "410721d9aeab4ed17847a70f73a77818d99a9235f8a975b8a5c931dcc
 
 const V4: &str = include_str!("v4.jsonl");
 const V4_HEAD: &str = "ab0d0ded976b5c650210ef2dbf075a689e5f2948f6d7197de547baf1b98b2223";
+
+const V5: &str = include_str!("v5.jsonl");
+const V5_HEAD: &str = "0308311f3271aa5139444f7028cf374ef282eca801697b9011e4dc840f324c38";
 
 fn v1() -> Vec<Stored> {
     lines(V1)
@@ -198,6 +204,58 @@ fn regression_the_bytes_of_version_4_verify_and_add_up_to_the_same_hours() {
     assert_eq!(car.state("Z01.L"), ZoneState::Bad(Severity::Holed));
     let (entry, worked) = car.worked().next().unwrap();
     assert_eq!((entry.seq, worked.zone.as_deref(), worked.note.as_str()), (5, Some("Z01.L"), "Two of us."));
+}
+
+#[test]
+fn regression_the_bytes_of_version_5_verify_and_add_up_to_the_same_colour() {
+    let events = lines(V5);
+    let verdict = verify(&events, Some(V5_HEAD.parse().unwrap()));
+    assert!(verdict.intact(), "{verdict:?}");
+    assert_eq!(verdict.events, 14);
+    let whats: Vec<What> = events.iter().map(|s| decode(s).unwrap().what).collect();
+    assert!(whats.iter().all(|w| !matches!(w, What::Newer { .. })));
+    assert!(["brief", "colour_serves"].iter().all(|key| whats.iter().any(|w| w.kind() == *key)));
+
+    let car = Car::fold(&events).unwrap();
+    // The picture and how it was sampled.
+    let (entry, picture) = car.measurements().nth(1).unwrap();
+    assert!(picture.is_picture() && entry.seq == 3);
+    let area = &picture.areas[0];
+    assert_eq!((area.place.as_str(), area.x, area.rgb, area.count), ("face", 0.25, [201.5, 110.25, 60.0], 1257));
+    // The brief was put right: less hue is turned back.
+    let all = paintwork::briefs(&car);
+    assert_eq!(all.len(), 1);
+    let (entry, brief) = all[0];
+    assert_eq!((entry.seq, brief.words[1].what, brief.words[1].how_much), (6, Wanted::LoseHueTravel, 0.5));
+    assert_eq!((brief.flop_of, brief.brief.edits[0].dh_deg), (Some(car.entry(3).unwrap().id), 40.0));
+    assert_eq!(briefs::wish(&car, brief).unwrap().wish.target.by_angle().len(), 3);
+    assert_eq!(paintwork::recipes_of_brief(&car, entry.id).len(), 2);
+    // The owner chose A, then B; what it is for was told after that.
+    assert_eq!(colour_questions(&car).len(), 1);
+    let colour = car_colour(&car).unwrap();
+    assert_eq!((colour.answered.seq, colour.recipe.0.seq, colour.primer), (12, 8, "N4"));
+    assert!(colour.card.is_none() && colour_waits(&car).is_none());
+    let parts: Vec<_> = colour.serves.iter().map(|s| (s.part.as_str(), s.on.map(|on| on.to_string()))).collect();
+    assert_eq!(parts, [("Z01.L", Some("2026-05-04".to_owned())), ("bonnet", None)]);
+    let (_, first) = colour_questions(&car)[0].answers[0];
+    assert_eq!(first.chosen().unwrap().card, Some(car.entry(9).unwrap().id));
+}
+
+/// Fields and versions that came later are not written where they say nothing: an entry of then, written today,
+/// is the text of then.
+#[test]
+fn regression_what_was_written_before_the_colour_was_asked_for_keeps_its_text() {
+    let mut again = 0;
+    for text in [V1, V2, V3, V4] {
+        for stored in lines(text) {
+            let event = decode(&stored).unwrap();
+            if ["colour_measured", "recipe", "question", "answer"].contains(&event.what.kind()) {
+                assert_eq!(encode(&event).unwrap().body, stored.body);
+                again += 1;
+            }
+        }
+    }
+    assert_eq!(again, 9);
 }
 
 #[test]

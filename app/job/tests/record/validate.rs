@@ -207,7 +207,7 @@ async fn each_field_is_named() {
         ),
         (measured("", b"source"), "name"),
         (
-            changed(kinds[14].clone(), |w| {
+            changed(kinds[16].clone(), |w| {
                 if let What::ClimateRead(x) = w {
                     x.air_c = f64::NAN
                 }
@@ -215,7 +215,7 @@ async fn each_field_is_named() {
             "air",
         ),
         (
-            changed(kinds[14].clone(), |w| {
+            changed(kinds[16].clone(), |w| {
                 if let What::ClimateRead(x) = w {
                     x.rh_pct = 101.0
                 }
@@ -223,7 +223,7 @@ async fn each_field_is_named() {
             "rh",
         ),
         (
-            changed(kinds[14].clone(), |w| {
+            changed(kinds[16].clone(), |w| {
                 if let What::ClimateRead(x) = w {
                     x.panel_c = 300.0
                 }
@@ -231,7 +231,7 @@ async fn each_field_is_named() {
             "panel",
         ),
         (
-            changed(kinds[15].clone(), |w| {
+            changed(kinds[17].clone(), |w| {
                 if let What::FilmJudged(x) = w {
                     x.readings_um.clear()
                 }
@@ -239,7 +239,7 @@ async fn each_field_is_named() {
             "readings",
         ),
         (
-            changed(kinds[15].clone(), |w| {
+            changed(kinds[17].clone(), |w| {
                 if let What::FilmJudged(x) = w {
                     x.readings_um[1] = f64::NAN
                 }
@@ -247,7 +247,7 @@ async fn each_field_is_named() {
             "readings",
         ),
         (
-            changed(kinds[15].clone(), |w| {
+            changed(kinds[17].clone(), |w| {
                 if let What::FilmJudged(x) = w {
                     x.nominal_um = 0.0
                 }
@@ -255,7 +255,7 @@ async fn each_field_is_named() {
             "nominal_um",
         ),
         (
-            changed(kinds[20].clone(), |w| {
+            changed(kinds[22].clone(), |w| {
                 if let What::Withdrawn(x) = w {
                     x.why.clear()
                 }
@@ -315,6 +315,7 @@ async fn every_kind_can_be_kept() {
         let last = |kind: &str| car.counting().rev().find(|e| e.what.kind() == kind).map(|e| e.id).unwrap();
         match &mut what {
             What::Formulated(x) => (x.target, x.shelf) = (last("colour_measured"), last("shelf")),
+            What::Briefed(x) => x.donor = last("colour_measured"),
             What::Mixed(x) => x.recipe = last("recipe"),
             What::Carded(x) => (x.recipe, x.batch) = (last("recipe"), Some(last("batch"))),
             _ => {}
@@ -324,7 +325,7 @@ async fn every_kind_can_be_kept() {
         let by = if owners { desk.owner } else { draft.by };
         desk.send(&Draft { by, ..draft }).await.unwrap();
     }
-    assert_eq!(desk.count().await, 22);
+    assert_eq!(desk.count().await, 24);
     assert!(desk.shop.verify(desk.car, None).await.unwrap().intact());
     // And every file that any kind names travels with the car.
     let zip = crate::parcel::export(&desk).await;

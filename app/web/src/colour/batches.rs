@@ -15,7 +15,7 @@ use job::person::Deed;
 use job::validate::FieldError;
 use maud::{Markup, html};
 
-use super::{Part, cards};
+use super::{Part, cards, decided};
 use crate::access::Access;
 use crate::fault::Fault;
 use crate::layout::{CarPage, Deed as Bar, Ground, Sheet, when};
@@ -74,6 +74,7 @@ fn draw(app: &App, access: &Access, car: &Car, typed: &Typed, errors: &[FieldErr
         (super::parts(car.id, Part::Batches))
         (entries::flash(app, car, typed.get("kept").parse().ok()))
         (field::problems(errors))
+        (decided::waits(app, car))
         @if let Some(form) = put_right { (form) }
         @if batches.is_empty() {
             div.wait.stack {

@@ -4,9 +4,9 @@ use std::sync::Arc;
 
 use job::car::{Car, Entry};
 use job::colour::recipe::Wish;
-use job::colour::{Measurement, Mix, Shelf};
+use job::colour::{Mix, Shelf};
 use job::mixing::Formulated;
-use job::paint;
+use job::paintwork::briefs::{self, WishError};
 use job::paintwork::{self, engine};
 use job::shelf_file::ShelfFile;
 use maud::{Markup, html};
@@ -46,12 +46,13 @@ impl<'a> Formula<'a> {
 
     /// What it is to look like, and how much each angle counts.
     pub(crate) fn wish(&self, car: &Car) -> Result<Wish, Fault> {
-        let gone = || Fault::Bad("The paint that this recipe is to match was taken out of the record.".into());
-        let (_, measured) = paintwork::target_of(car, self.recipe.target).ok_or_else(gone)?;
-        let say = |e: String| Fault::Bad(crate::fault::sentence(&e));
-        let target: Measurement = paint::measurement(measured).map_err(|e| say(e.to_string()))?;
-        let brief = engine::wish(&target, &self.recipe.brief).map_err(|e| say(e.to_string()))?;
-        Ok(brief.wish)
+        let wish = briefs::wish_of_recipe(car, self.recipe).map_err(|e| match e {
+            WishError::Gone { .. } => {
+                Fault::Bad("The paint that this recipe is to match was taken out of the record.".into())
+            }
+            WishError::Paint(_) | WishError::Brief(_) => Fault::Bad(crate::fault::sentence(&e.to_string())),
+        })?;
+        Ok(wish.wish)
     }
 }
 

@@ -3,7 +3,8 @@
 use std::sync::Arc;
 
 use axum::response::Response;
-use job::colour::recipe::{self, Found, Limits, Reach, Recipe, Wish};
+use job::catalogue::Catalogue;
+use job::colour::recipe::{self, Found, Limits, Line, Reach, Recipe, Wish};
 use job::colour::{Measurement, Watch};
 use job::ids::{CarId, EntryId};
 use job::mixing::{Brief, MOST_DOUBTS, kept_doubts};
@@ -13,10 +14,10 @@ use job::validate::FieldError;
 use job::what::What;
 use maud::{Markup, html};
 
-use super::keeping;
 use super::recipes::nearness;
 use super::swatches::{self, as_measured, degrees, one_place};
 use super::work::{Outcome, Shown};
+use super::{curve, era, keeping};
 use crate::fault::{Fault, sentence};
 use crate::layout::who_picks;
 use crate::state::App;
@@ -25,9 +26,13 @@ use crate::{field, link};
 
 /// What was searched for.
 pub(crate) struct Asked {
+    /// The measured paint it is for.
     pub(crate) target: EntryId,
-    pub(crate) target_seq: u64,
+    /// The address of the page where it can be asked otherwise.
+    pub(crate) again: String,
     pub(crate) target_name: String,
+    /// The kept brief that the wish comes from.
+    pub(crate) briefed: Option<EntryId>,
     pub(crate) shelf: EntryId,
     pub(crate) file: Arc<ShelfFile>,
     pub(crate) brief: Brief,
@@ -38,14 +43,26 @@ pub(crate) struct Asked {
 
 /// What was searched for, and what was found.
 pub(crate) struct Searched {
-    asked: Asked,
-    found: Found,
+    pub(crate) asked: Asked,
+    pub(crate) found: Found,
+    /// How near recipes come to parts of the wish, where that was asked; else empty.
+    pub(crate) lines: Vec<Line>,
+}
+
+impl Searched {
+    /// The curve alone, with what it says first.
+    pub(crate) fn curve(&self) -> Markup {
+        html! {
+            @if let Some(says) = curve::says(&self.lines) { p.says { (says) } }
+            (curve::section(&self.lines))
+        }
+    }
 }
 
 /// The search itself.
 pub(crate) fn search(asked: Asked, limits: &Limits, watch: Watch<'_>) -> Result<Outcome, String> {
     let found = recipe::search(&asked.file.shelf, &asked.wish, limits, watch).map_err(|e| e.to_string())?;
-    Ok(Outcome::Recipes(Box::new(Searched { asked, found })))
+    Ok(Outcome::Recipes(Box::new(Searched { asked, found, lines: Vec::new() })))
 }
 
 /// What recipes are called on the page.
@@ -54,7 +71,7 @@ const LETTERS: [&str; 20] =
 
 /// The recipes side by side, each with the form that keeps it.
 pub(crate) fn page(shown: &Shown<'_>, searched: &Searched) -> Markup {
-    let Searched { asked, found } = searched;
+    let Searched { asked, found, lines } = searched;
     let says = match (found.recipes.first(), &found.reachable) {
         (None, _) => "Stopped before any recipe was found.".to_string(),
         (Some(_), Reach::NotReachable { .. }) => "Not reachable with these toners.".to_string(),
@@ -66,17 +83,22 @@ pub(crate) fn page(shown: &Shown<'_>, searched: &Searched) -> Markup {
             )
         }
     };
-    let again = format!("{}?target={}", link::colour(shown.car.id, "recipes"), asked.target_seq);
+    let curve = curve::says(lines);
+    let year = shown.car.details.year;
     let body = html! {
         (field::problems(shown.errors))
-        p.row.no-print { a.btn href=(again) { "Ask otherwise" } }
+        p.row.no-print { a.btn href=(asked.again) { "Ask otherwise" } }
+        @if let Some(curve) = curve { p { b { (curve) } } }
         (reach(found))
+        (curve::section(lines))
         @if found.stopped { p.note { b { "Stopped early: " } "these are the best up to then." } }
         section {
             h2 { "Wish left, recipe right" }
             p { "For " (asked.target_name) @if asked.brief.is_plain() { ", as it was measured." } @else { ", changed as asked." } }
             div.recipes {
-                @for (recipe, letter) in found.recipes.iter().zip(LETTERS) { (one(asked, recipe, letter)) }
+                @for (recipe, letter) in found.recipes.iter().zip(LETTERS) {
+                    div { (one(asked, recipe, letter)) (then(shown.app.shop.catalogue(), asked, recipe, year)) }
+                }
             }
             @if !found.recipes.is_empty() { (swatches::reading()) }
         }
@@ -129,7 +151,6 @@ fn one(asked: &Asked, recipe: &Recipe, letter: &str) -> Markup {
     let primer = shelf.substrates().get(recipe.mix.substrate).map_or("", |primer| primer.name.as_str());
     let by_angle = recipe.fit.by_angle.iter().map(|(geometry, [d65, ..])| (*geometry, *d65));
     html! {
-        div {
             h3 { (letter) ". " (toners(recipe.mix.parts.len())) }
             p { (nearness(recipe.fit.mean_de00, by_angle)) }
             @if let Some(predicted) = as_measured(&recipe.predicted) { (lights(&asked.wish.target, &predicted, letter)) }
@@ -147,7 +168,29 @@ fn one(asked: &Asked, recipe: &Recipe, letter: &str) -> Markup {
                 summary { "What a slip does" }
                 ul.rows { @for slip in &recipe.sensitivity { li { (sentence(&slip.what).trim_end_matches('.')) span.num { (one_place(slip.de00)) } } } }
             }
+    }
+}
+
+/// Whether a recipe would have looked right in the car's year.
+fn then(catalogue: &Catalogue, asked: &Asked, recipe: &Recipe, year: u16) -> Markup {
+    let predicted = as_measured(&recipe.predicted);
+    let judged = predicted.map(|seen| job::era::judge(catalogue, &asked.file, &recipe.mix.parts, &seen, year));
+    html! {
+        @if let Some(era) = judged {
+            details {
+                summary { "Would it have looked right in " (year) "?" }
+                (era::notes(&era))
+            }
         }
+    }
+}
+
+/// Names one after the other: "a, b and c".
+pub(crate) fn listed(names: &[String]) -> String {
+    match names {
+        [] => String::new(),
+        [one] => one.clone(),
+        [most @ .., last] => format!("{} and {last}", most.join(", ")),
     }
 }
 
@@ -219,7 +262,7 @@ pub(crate) fn metamerism_words([lamp, tube]: [f64; 2]) -> String {
 
 /// One form keeps whichever recipe is picked.
 fn keep_form(shown: &Shown<'_>, searched: &Searched) -> Markup {
-    let Searched { asked, found } = searched;
+    let Searched { asked, found, .. } = searched;
     let picked = if shown.typed.get("recipe").is_empty() { "0" } else { shown.typed.get("recipe") };
     let name = if shown.typed.get("name").is_empty() { asked.target_name.as_str() } else { shown.typed.get("name") };
     html! {
@@ -256,7 +299,7 @@ pub(crate) async fn keep(
     typed: &Typed,
     searched: &Searched,
 ) -> Result<Result<Response, Vec<FieldError>>, Fault> {
-    let Searched { asked, found } = searched;
+    let Searched { asked, found, .. } = searched;
     let picked = typed.get("recipe").parse::<usize>().ok().and_then(|n| found.recipes.get(n));
     let Some(recipe) = picked else {
         return Ok(Err(vec![FieldError::new("recipe", "no recipe was picked", "Pick the one to keep.")]));
@@ -266,6 +309,7 @@ pub(crate) async fn keep(
         target: asked.target,
         shelf: asked.shelf,
         brief: asked.brief.clone(),
+        briefed: asked.briefed,
         after: None,
         cards: Vec::new(),
         doubts: Vec::new(),

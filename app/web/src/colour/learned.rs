@@ -8,6 +8,7 @@ use job::colour::{Panels, Watch, calibrate};
 use job::ids::{CarId, EntryId};
 use job::mixing::{KeptFile, kept_doubts};
 use job::paintwork::engine;
+use job::pigment::Pigments;
 use job::shelf_file::{self, Learned as From, ShelfFile};
 use job::validate::FieldError;
 use job::what::What;
@@ -35,10 +36,11 @@ pub(crate) struct Learned {
     stopped: bool,
 }
 
-/// Learns toners from panels, the last `cards` of which are cards of the car; `files` are those of the others,
-/// kept with the shelf.
+/// Learns toners from panels, the last `cards` of which are cards of the car; `pigments` are those of the toners,
+/// `files` those of the other panels, kept with the shelf.
 pub(crate) fn learn(
     panels: &Panels,
+    pigments: Pigments,
     files: Vec<(&'static str, Bytes)>,
     cards: usize,
     mut doubts: Vec<String>,
@@ -51,7 +53,7 @@ pub(crate) fn learn(
         }
     }
     let from = From::of(panels, &learned, files.iter().map(|(name, _)| (*name).to_owned()).collect());
-    let file = ShelfFile { shelf: learned.shelf, learned: Some(from) };
+    let file = ShelfFile { shelf: learned.shelf, learned: Some(from), pigments };
     let bytes = Bytes::from(shelf_file::write(&file));
     let (file, stopped) = (Arc::new(file), learned.stopped);
     Ok(Outcome::Toners(Box::new(Learned { file, bytes, panels: files, cards, doubts, stopped })))

@@ -18,7 +18,7 @@ use job::validate::FieldError;
 use maud::{Markup, html};
 
 use super::formula::{self, Formula};
-use super::{Part, parts};
+use super::{Part, decided, parts};
 use crate::access::Access;
 use crate::fault::{Fault, sentence};
 use crate::layout::{CarPage, Deed as Bar, Ground, Sheet};
@@ -102,7 +102,7 @@ fn choose(app: &App, access: &Access, car: &Car) -> Markup {
         legend: false,
         deed: Bar::Go(link::colour(car.id, "recipes"), "Recipes"),
     };
-    page.draw(html! { (parts(car.id, Part::Pour)) (formula::chooser(car, "pour", None, "Weigh it out")) })
+    page.draw(html! { (parts(car.id, Part::Pour)) (decided::waits(app, car)) (formula::chooser(car, "pour", None, "Weigh it out")) })
 }
 
 impl<'a> Pour<'a> {
@@ -174,6 +174,8 @@ impl<'a> Pour<'a> {
             (parts(self.car.id, Part::Pour))
             (entries::flash(self.app, self.car, self.ask.typed.get("kept").parse().ok()))
             (field::problems(errors))
+            (decided::waits(self.app, self.car))
+            (decided::other_recipe(self.car, self.formula.entry.seq))
             (body)
         })
     }

@@ -6,8 +6,7 @@ use axum::response::{IntoResponse, Response};
 use job::car::{Car, Entry};
 use job::ids::CarId;
 use job::mixing::{BriefEdit, Formulated};
-use job::paint;
-use job::paintwork::{self, engine};
+use job::paintwork::{self, briefs, engine};
 use job::what::What;
 use maud::{Markup, html};
 use serde::Deserialize;
@@ -15,7 +14,7 @@ use serde::Deserialize;
 use super::found::{percent, shares, toners};
 use super::recipes::nearness;
 use super::swatches::{self, CAUTION, degrees, one_place};
-use super::{Part, parts, signed};
+use super::{Part, era, parts, signed};
 use crate::access::Access;
 use crate::fault::{Fault, sentence};
 use crate::layout::{CarPage, Deed as Bar, Ground, Sheet, when};
@@ -44,6 +43,7 @@ pub(crate) async fn page(
 ) -> Result<Markup, Fault> {
     let car = app.shop.car(id).await?;
     let (entry, recipe) = find(&car, seq)?;
+    let era = then(&app, &car, recipe).await;
     let by_angle = recipe.by_angle.iter().filter_map(|fit| Some((fit.geometry.parse().ok()?, fit.d65)));
     let says = format!("{}, {}", toners(recipe.parts.len()), nearness(recipe.mean_de00, by_angle));
     let go = |page: &str| format!("{}?recipe={seq}", link::colour(id, page));
@@ -67,10 +67,12 @@ pub(crate) async fn page(
         p.row.no-print {
             a.btn.main href=(go("pour")) { "Pour it" }
             a.btn href=(go("cards")) { "Its cards" }
+            a.btn href={ (link::colour(id, "panel")) "?" (panel_query(&car, seq, recipe)) } { "On the panel" }
             a.btn href={ (link::recipe(id, seq)) "/recipe.json" } download { "As a file" }
         }
         (beside(&car, recipe))
         (mixture(&car, recipe))
+        @if let Some(era) = &era { (era::block(era)) }
         (history(&app, &car, entry, recipe))
         @if !recipe.doubts.is_empty() {
             section { h2 { "Doubtful" } ul.plain-list { @for doubt in &recipe.doubts { li { (sentence(doubt)) } } } }
@@ -78,16 +80,27 @@ pub(crate) async fn page(
     }))
 }
 
+/// Whether it would have looked right in the car's year; nothing where its toners cannot be read.
+async fn then(app: &App, car: &Car, recipe: &Formulated) -> Option<job::era::Era> {
+    let (_, shelved) = paintwork::shelf_of(car, recipe.shelf)?;
+    let file = app.shop.shelf(shelved).await.ok()?;
+    job::era::of_recipe(app.shop.catalogue(), &file, recipe, car.details.year).ok()
+}
+
 /// What is wanted beside what is predicted, under each light.
 fn beside(car: &Car, recipe: &Formulated) -> Markup {
     let target = paintwork::target_of(car, recipe.target);
-    let wish = target.and_then(|(_, measured)| engine::wish(&paint::measurement(measured).ok()?, &recipe.brief).ok());
+    let wish = briefs::wish_of_recipe(car, recipe).ok();
+    let brief = recipe.briefed.and_then(|id| paintwork::brief_of(car, id));
     let predicted = engine::predicted(recipe).ok();
     html! {
         section {
             h2 { @if wish.is_some() { "Wish left, recipe right" } @else { "As it is predicted" } }
             @match (wish, predicted) {
                 (Some(wanted), Some(predicted)) => {
+                    @if let Some((entry, briefed)) = brief {
+                        p { "For the brief " a.touch href=(link::brief(car.id, entry.seq)) { (briefed.name) } "." }
+                    }
                     @if let Some((entry, measured)) = target {
                         p { "For " a.touch href={ (link::shell(car.id)) "/colour?m=" (entry.seq) } { (measured.name) } @if recipe.brief.is_plain() { ", as it was measured." } @else { ", changed:" } }
                     }
@@ -104,6 +117,14 @@ fn beside(car: &Car, recipe: &Formulated) -> Markup {
             }
         }
     }
+}
+
+/// The recipe beside what it is for, as the panel is asked for them.
+fn panel_query(car: &Car, seq: u64, recipe: &Formulated) -> String {
+    let brief =
+        recipe.briefed.and_then(|id| paintwork::brief_of(car, id)).map(|(entry, _)| format!("what=b{}&", entry.seq));
+    let target = paintwork::target_of(car, recipe.target).map(|(entry, _)| format!("what=m{}&", entry.seq));
+    format!("{}what=r{seq}", brief.or(target).unwrap_or_default())
 }
 
 /// What was wanted other than measured, in words.

@@ -8,10 +8,10 @@ use axum::response::{IntoResponse, Redirect, Response};
 use job::car::Car;
 use job::colour::recipe::Limits;
 use job::colour::{Geometry, Illuminant, Measurement};
-use job::ids::CarId;
-use job::mixing::{Brief, BriefEdit, Formulated, Shelved};
+use job::ids::{CarId, EntryId};
+use job::mixing::{Brief, BriefEdit, Briefed, Formulated, Shelved};
 use job::paint;
-use job::paintwork::{self, Told, engine};
+use job::paintwork::{self, Told, briefs, engine};
 use job::person::Deed;
 use job::shelf_file::ShelfFile;
 use job::shop::ShopError;
@@ -20,10 +20,12 @@ use job::what::Measured;
 use maud::{Markup, html};
 use serde::Deserialize;
 
+use super::brief::ask::edits;
+use super::brief::only_then;
 use super::found::Asked;
 use super::swatches::{degrees, near, one_place, shown};
 use super::work::Task;
-use super::{Part, found, parts};
+use super::{Part, era, found, parts};
 use crate::access::Access;
 use crate::fault::{Fault, sentence};
 use crate::layout::{CarPage, Deed as Bar, Ground, Sheet, when};
@@ -32,7 +34,7 @@ use crate::typed::Typed;
 use crate::{field, link};
 
 /// The fields of a change at one angle: lightness, strength, hue.
-const EDITS: [(Geometry, [&str; 3]); 6] = [
+pub(crate) const EDITS: [(Geometry, [&str; 3]); 6] = [
     (Geometry::AsMinus15, ["dl_-15", "dc_-15", "dh_-15"]),
     (Geometry::As15, ["dl_15", "dc_15", "dh_15"]),
     (Geometry::As25, ["dl_25", "dc_25", "dh_25"]),
@@ -69,6 +71,7 @@ pub(crate) async fn page(
 async fn draw(app: &App, access: &Access, car: &Car, typed: &Typed, errors: &[FieldError]) -> Result<Markup, Fault> {
     let lines = paintwork::lines(car);
     let targets = paintwork::targets(car);
+    let briefs = paintwork::briefs(car);
     let in_use = paintwork::shelf_in_use(car);
     let says = match lines.len() {
         0 => "No recipe has been kept for this car.".to_string(),
@@ -105,7 +108,7 @@ async fn draw(app: &App, access: &Access, car: &Car, typed: &Typed, errors: &[Fi
         (kept(app, car, &lines))
         @match (&shelf, targets.is_empty(), may) {
             (_, _, false) => {}
-            (Some((shelved, file)), false, true) => (form(car, shelved, file, &targets, typed, errors)),
+            (Some((shelved, file)), false, true) => (form(car, shelved, file, (&targets, &briefs), typed, errors)),
             (None, ..) => div.wait.stack {
                 @match &unread {
                     Some(why) => p { (sentence(why)) },
@@ -132,7 +135,8 @@ fn kept(app: &App, car: &Car, lines: &[Vec<Told<'_, Formulated>>]) -> Markup {
                             li {
                                 span {
                                     a.touch href=(link::recipe(car.id, entry.seq)) { b { (recipe.name) } }
-                                    @if let Some((_, target)) = paintwork::target_of(car, recipe.target) { br; span.small { "for " (target.name) } }
+                                    @if let Some((_, briefed)) = recipe.briefed.and_then(|id| paintwork::brief_of(car, id)) { br; span.small { "for the brief " (briefed.name) } }
+                                    @else if let Some((_, target)) = paintwork::target_of(car, recipe.target) { br; span.small { "for " (target.name) } }
                                     br;
                                     span.small {
                                         (one_place(recipe.mean_de00)) " from the wish on average, over " (recipe.primer) ", " (recipe.coats) " coats"
@@ -157,7 +161,7 @@ fn form(
     car: &Car,
     shelved: &Shelved,
     file: &ShelfFile,
-    targets: &[Told<'_, Measured>],
+    (targets, briefs): (&[Told<'_, Measured>], &[Told<'_, Briefed>]),
     typed: &Typed,
     errors: &[FieldError],
 ) -> Markup {
@@ -170,13 +174,19 @@ fn form(
             h2 { "Look for recipes" }
             form #search.stack-l method="post" action=(link::colour(car.id, "recipes")) enctype="multipart/form-data" {
                 fieldset.err[field::is_wrong("target", errors)] {
-                    legend { "Which paint?" }
+                    legend { "Which paint, or which brief?" }
                     (field::complaint("target", errors))
                     div.picks.targets {
+                        @for (entry, briefed) in briefs.iter().rev().take(OFFERED) {
+                            label.pick {
+                                input type="radio" name="target" value=(entry.seq) required checked[picked == entry.seq.to_string()];
+                                span { (briefed.name) small { "brief" } @if let Ok(wish) = briefs::wish(car, briefed) { (strip(&wish.wish.target, &briefed.name)) } }
+                            }
+                        }
                         @for (entry, measured) in targets.iter().rev().take(OFFERED) {
                             label.pick {
                                 input type="radio" name="target" value=(entry.seq) required checked[picked == entry.seq.to_string()];
-                                span { (measured.name) (small_strip(measured)) }
+                                span { (measured.name) @if measured.is_picture() { small { "from a picture: not a measurement" } } (small_strip(measured)) }
                             }
                         }
                     }
@@ -205,9 +215,10 @@ fn form(
                         }
                     }
                 }
+                (only_then(car, typed))
                 details open[edited || field::is_wrong("edits", errors)] {
                     summary { "Wanted other than measured" }
-                    p { "By angle, left empty where the paint is to stay. Lighter and stronger in L* and C*, less with a minus; hue in degrees, a plus from red towards yellow, from blue towards violet." }
+                    p { "By angle, left empty where the paint is to stay; a brief says it itself. Lighter and stronger in L* and C*, less with a minus; hue in degrees, a plus from red towards yellow, from blue towards violet." }
                     (field::complaint("edits", errors))
                     @for (geometry, [dl, dc, dh]) in EDITS {
                         fieldset {
@@ -275,67 +286,100 @@ pub(crate) async fn search(
 }
 
 async fn begin(app: &App, car: &Car, typed: &Typed) -> Result<Result<String, Vec<FieldError>>, Fault> {
-    let one = |name, say: &str, right: &str| Ok(Err(vec![FieldError::new(name, say, right)]));
-    let Some((shelf, shelved)) = paintwork::shelf_in_use(car) else {
-        return one("", "no toners are known for this car yet", "Learn them first.");
-    };
-    let file = match app.shop.shelf(shelved).await {
-        Ok(file) => file,
-        Err(ShopError::Shelf(e)) => return one("", &e.to_string(), "Learn the toners again."),
-        Err(e) => return Err(e.into()),
-    };
-    let seq: Option<u64> = typed.get("target").parse().ok();
-    let Some((target, measured)) = paintwork::targets(car).into_iter().find(|(entry, _)| Some(entry.seq) == seq) else {
-        return one("target", "no measured paint was chosen", "Choose one from the list.");
-    };
-    let paint = match paint::measurement(measured) {
-        Ok(paint) => paint,
-        Err(e) => return one("target", &e.to_string(), "Choose another."),
+    let (shelf, file) = match toners_in_use(app, car).await? {
+        Ok(found) => found,
+        Err(error) => return Ok(Err(vec![error])),
     };
     let mut errors = Vec::new();
-    let brief = brief(typed, &mut errors);
-    let limits = limits(typed, &file, &mut errors);
-    if !errors.is_empty() {
-        return Ok(Err(errors));
+    let edits = edits(typed, &mut errors);
+    let mut limits = limits(typed, &file, &mut errors);
+    let wanted = match wanted(car, typed, edits) {
+        Ok(wanted) => Some(wanted),
+        Err(error) => {
+            errors.push(error);
+            None
+        }
+    };
+    let Some(wanted) = wanted.filter(|_| errors.is_empty()) else { return Ok(Err(errors)) };
+    let mut doubts: Vec<String> = wanted.wish.warnings.iter().map(|doubt| sentence(&doubt.what)).collect();
+    if typed.is("only_then", "1") {
+        let (places, words) = era::left_out(app.shop.catalogue(), &file, car.details.year);
+        limits.out_of_stock.extend(places);
+        doubts.push(sentence(&words));
     }
-    let wanted = match engine::wish(&paint, &brief) {
-        Ok(wanted) => wanted,
-        Err(e) => return one("edits", &e.to_string(), ""),
-    };
     let asked = Asked {
-        target: target.id,
-        target_seq: target.seq,
-        target_name: measured.name.clone(),
-        shelf: shelf.id,
+        target: wanted.target,
+        again: format!("{}?target={}", link::colour(car.id, "recipes"), wanted.picked),
+        target_name: wanted.name,
+        briefed: wanted.briefed,
+        shelf,
         file,
-        brief,
-        wish: wanted.wish,
-        doubts: wanted.warnings.iter().map(|doubt| sentence(&doubt.what)).collect(),
+        brief: wanted.brief,
+        wish: wanted.wish.wish,
+        doubts,
     };
-    let name = format!("for {}", measured.name);
+    let name = format!("for {}", asked.target_name);
     Ok(match app.works.start(car.id, Task::Recipes, name, move |watch| found::search(asked, &limits, watch)) {
         Ok(work) => Ok(link::work(car.id, work)),
         Err(busy) => Err(vec![busy.error()]),
     })
 }
 
-fn brief(typed: &Typed, errors: &mut Vec<FieldError>) -> Brief {
-    let mut edits = Vec::new();
-    for (geometry, [dl, dc, dh]) in EDITS {
-        let mut figure = |name, what: &str| match typed.number_if_any(name, what) {
-            Ok(value) => value.unwrap_or(0.0),
-            Err(error) => {
-                errors.push(error);
-                0.0
-            }
-        };
-        let at = |what: &str| format!("{what} at {}", degrees(geometry));
-        let (dl, dc, dh_deg) = (figure(dl, &at("lightness")), figure(dc, &at("strength")), figure(dh, &at("hue")));
-        if dl != 0.0 || dc != 0.0 || dh_deg != 0.0 {
-            edits.push(BriefEdit { geometry: geometry.to_string(), dl, dc, dh_deg });
-        }
+/// The toners of the car's shelf, with the entry that keeps them.
+pub(crate) async fn toners_in_use(
+    app: &App,
+    car: &Car,
+) -> Result<Result<(EntryId, Arc<ShelfFile>), FieldError>, Fault> {
+    let Some((shelf, shelved)) = paintwork::shelf_in_use(car) else {
+        return Ok(Err(FieldError::new("", "no toners are known for this car yet", "Learn them first.")));
+    };
+    match app.shop.shelf(shelved).await {
+        Ok(file) => Ok(Ok((shelf.id, file))),
+        Err(ShopError::Shelf(e)) => Ok(Err(FieldError::new("", e.to_string(), "Learn the toners again."))),
+        Err(e) => Err(e.into()),
     }
-    Brief { edits, weights: Vec::new() }
+}
+
+/// What a recipe is searched for.
+struct Wanted {
+    target: EntryId,
+    /// The paint or brief that was picked, by its place in the record.
+    picked: u64,
+    name: String,
+    briefed: Option<EntryId>,
+    brief: Brief,
+    wish: job::colour::brief::Brief,
+}
+
+fn wanted(car: &Car, typed: &Typed, edits: Vec<BriefEdit>) -> Result<Wanted, FieldError> {
+    let seq: Option<u64> = typed.get("target").parse().ok();
+    if let Some((entry, briefed)) = paintwork::briefs(car).into_iter().find(|(entry, _)| Some(entry.seq) == seq) {
+        if !edits.is_empty() {
+            let say = "a brief was picked, and changes were typed beside it";
+            return Err(FieldError::new("edits", say, "Leave these empty, or change the brief and keep it."));
+        }
+        return Ok(Wanted {
+            target: briefed.donor,
+            picked: entry.seq,
+            name: briefed.name.clone(),
+            briefed: Some(entry.id),
+            brief: briefed.brief.clone(),
+            wish: briefs::wish(car, briefed)
+                .map_err(|e| FieldError::new("target", e.to_string(), "Choose another."))?,
+        });
+    }
+    let Some((target, measured)) = paintwork::targets(car).into_iter().find(|(entry, _)| Some(entry.seq) == seq) else {
+        return Err(FieldError::new("target", "no measured paint was chosen", "Choose one from the list."));
+    };
+    let paint =
+        paint::measurement(measured).map_err(|e| FieldError::new("target", e.to_string(), "Choose another."))?;
+    let brief = Brief { edits, weights: Vec::new() };
+    let mut wish = engine::wish(&paint, &brief).map_err(|e| FieldError::new("edits", e.to_string(), ""))?;
+    if measured.is_picture() {
+        // The spectra of a picture are made up: its colours alone can be asked for.
+        wish.wish.spectral.clear();
+    }
+    Ok(Wanted { target: target.id, picked: target.seq, name: measured.name.clone(), briefed: None, brief, wish })
 }
 
 fn limits(typed: &Typed, file: &Arc<ShelfFile>, errors: &mut Vec<FieldError>) -> Limits {

@@ -334,7 +334,7 @@ async fn from_panels(app: &App, id: CarId, typed: &Typed) -> Result<Result<Respo
         }
     };
     let name = format!("{} panels of {} toners", lab.panels.panels().len(), lab.panels.toners().len());
-    let work = move |watch: job::colour::Watch<'_>| learned::learn(&lab.panels, files, 0, doubts, watch);
+    let work = move |watch: job::colour::Watch<'_>| learned::learn(&lab.panels, lab.pigments, files, 0, doubts, watch);
     Ok(match app.works.start(id, Task::Toners, name, work) {
         Ok(work) => Ok(Redirect::to(&link::work(id, work)).into_response()),
         Err(busy) => Err(vec![busy.error()]),

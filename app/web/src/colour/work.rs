@@ -47,6 +47,8 @@ pub(crate) enum Task {
     Toners,
     /// Recipes are searched for.
     Recipes,
+    /// It is found how near recipes come to parts of a wish.
+    Curve,
 }
 
 impl Task {
@@ -54,6 +56,7 @@ impl Task {
         match self {
             Self::Toners => "Learning the toners",
             Self::Recipes => "Looking for recipes",
+            Self::Curve => "Finding how near the toners come",
         }
     }
 
@@ -61,6 +64,15 @@ impl Task {
         match self {
             Self::Toners => Part::Toners,
             Self::Recipes => Part::Recipes,
+            Self::Curve => Part::Brief,
+        }
+    }
+
+    fn back(self) -> &'static str {
+        match self {
+            Self::Toners => "Toners",
+            Self::Recipes => "Recipes",
+            Self::Curve => "Brief",
         }
     }
 
@@ -68,6 +80,7 @@ impl Task {
         match self {
             Self::Toners => link::colour(car, "toners"),
             Self::Recipes => link::colour(car, "recipes"),
+            Self::Curve => link::colour(car, "brief"),
         }
     }
 }
@@ -95,6 +108,9 @@ pub(crate) struct Piece {
     task: Task,
     /// What it is about.
     name: String,
+    /// For work that follows a form as it is changed: what the form asked for. Later work for the same form takes its
+    /// place.
+    follows: Option<String>,
     begun: Timestamp,
     stop: AtomicBool,
     stage: Mutex<Stage>,
@@ -109,6 +125,15 @@ impl Piece {
         matches!(*self.stage(), Stage::Waiting | Stage::Begun | Stage::Running(_))
     }
 
+    fn stops(&self) -> bool {
+        self.stop.load(Ordering::Relaxed)
+    }
+
+    /// Whether other work on its car has to wait for it: not for work that was given up for later work.
+    fn is_in_the_way(&self) -> bool {
+        self.runs() && !(self.follows.is_some() && self.stops())
+    }
+
     /// Notes how far it is, and says whether to go on.
     fn goes_on(&self, progress: Progress) -> bool {
         self.turn(Stage::Running(progress));
@@ -117,6 +142,45 @@ impl Piece {
 
     fn turn(&self, stage: Stage) {
         *self.stage() = stage;
+    }
+
+    /// How far it is; looked at again after so many seconds.
+    fn progress(&self, again: Option<u32>) -> Markup {
+        let words = self.task.words();
+        let progress = match &*self.stage() {
+            Stage::Running(progress) => Ok(*progress),
+            Stage::Begun | Stage::Done(_) | Stage::Failed(_) => Err("It has begun; there is nothing to show yet."),
+            Stage::Waiting => Err("It waits until other work is done."),
+        };
+        html! {
+            div.stack data-again=[again] {
+                @match progress {
+                    Ok(progress) => {
+                        progress.prog max=(progress.of.max(1)) value=(progress.done.min(progress.of)) aria-label=(words) {}
+                        p.says { "Step " (progress.done) " of at most " (progress.of) ", " (seconds(self.begun)) " so far." }
+                        @if progress.best.is_finite() && progress.best > 0.0 {
+                            p { "Best so far: " (format!("{:.1}", progress.best)) " on average over the angles: " (near(progress.best)) "." }
+                        }
+                    }
+                    Err(say) => {
+                        progress.prog max="1" aria-label=(words) {}
+                        p.says { (say) }
+                    }
+                }
+            }
+        }
+    }
+
+    /// Beside the form it follows: how far it is, or what `show` makes of its outcome.
+    pub(crate) fn beside(&self, again: u32, show: impl FnOnce(&Outcome) -> Markup) -> Markup {
+        if let Some(outcome) = self.outcome() {
+            return show(&outcome);
+        }
+        match &*self.stage() {
+            Stage::Failed(say) => return html! { p.note { (sentence(say)) } },
+            Stage::Waiting | Stage::Begun | Stage::Running(_) | Stage::Done(_) => {}
+        }
+        self.progress(Some(again))
     }
 
     /// What came of it, once it is done.
@@ -182,18 +246,49 @@ impl Works {
         name: String,
         work: impl FnOnce(Watch<'_>) -> Result<Outcome, String> + Send + 'static,
     ) -> Result<EntryId, Busy> {
+        self.launch(car, task, name, None, work).map(|piece| piece.id)
+    }
+
+    /// The work for what a form asks for as it is changed: what is known or under way for just that, else begun now.
+    /// Work for what the form asked for before is given up.
+    pub(crate) fn follow(
+        &self,
+        car: CarId,
+        task: Task,
+        name: String,
+        asks: String,
+        work: impl FnOnce(Watch<'_>) -> Result<Outcome, String> + Send + 'static,
+    ) -> Result<Arc<Piece>, Busy> {
+        for piece in self.pieces().iter().filter(|piece| piece.car == car && piece.follows.is_some()) {
+            if piece.follows.as_deref() == Some(&asks) && !piece.stops() {
+                return Ok(piece.clone());
+            }
+            piece.stop.store(true, Ordering::Relaxed);
+        }
+        self.launch(car, task, name, Some(asks), work)
+    }
+
+    fn launch(
+        &self,
+        car: CarId,
+        task: Task,
+        name: String,
+        follows: Option<String>,
+        work: impl FnOnce(Watch<'_>) -> Result<Outcome, String> + Send + 'static,
+    ) -> Result<Arc<Piece>, Busy> {
         let piece = Arc::new(Piece {
             id: EntryId::fresh(),
             car,
             task,
             name,
+            follows,
             begun: Timestamp::now(),
             stop: AtomicBool::new(false),
             stage: Mutex::new(Stage::Waiting),
         });
         {
             let mut pieces = self.pieces();
-            if pieces.iter().any(|p| p.car == car && p.runs()) {
+            if pieces.iter().any(|p| p.car == car && p.is_in_the_way()) {
                 return Err(Busy::ThisCar);
             }
             if pieces.len() >= MOST {
@@ -202,7 +297,7 @@ impl Works {
             }
             pieces.push(piece.clone());
         }
-        let (id, turn) = (piece.id, self.turn.clone());
+        let (begun, turn) = (piece.clone(), self.turn.clone());
         tokio::spawn(async move {
             let _turn = turn.acquire_owned().await;
             piece.turn(Stage::Begun);
@@ -217,7 +312,7 @@ impl Works {
                 }
             });
         });
-        Ok(id)
+        Ok(begun)
     }
 
     fn find(&self, car: CarId, id: EntryId) -> Option<Arc<Piece>> {
@@ -226,7 +321,7 @@ impl Works {
 
     /// The work of a car that is under way.
     pub(crate) fn under_way(&self, car: CarId) -> Option<EntryId> {
-        self.pieces().iter().find(|p| p.car == car && p.runs()).map(|p| p.id)
+        self.pieces().iter().find(|p| p.car == car && p.is_in_the_way()).map(|p| p.id)
     }
 }
 
@@ -276,40 +371,21 @@ impl Shown<'_> {
         let (car, piece) = (self.car.id, self.piece);
         let (task, stopping) = (piece.task, piece.stop.load(Ordering::Relaxed));
         let here = |still: bool| format!("{}{}", link::work(car, piece.id), if still { "?still=1" } else { "" });
-        let back = || Bar::Go(task.form(car), if task == Task::Toners { "Toners" } else { "Recipes" });
-        let progress = match &*piece.stage() {
-            Stage::Failed(say) => {
-                let body = html! {
-                    div.note.stop.stack role="alert" {
-                        h2 { (sentence(say)) }
-                        p { "Nothing was kept. What is in the record is as it was." }
-                        p.row { a.btn.main href=(task.form(car)) { "Back to the form" } }
-                    }
-                };
-                return self.around(task.words(), &sentence(&piece.name), body, back(), None);
-            }
-            Stage::Running(progress) => Ok(*progress),
-            Stage::Begun | Stage::Done(_) => Err("It has begun; there is nothing to show yet."),
-            Stage::Waiting => Err("It waits until other work is done."),
-        };
+        let back = || Bar::Go(task.form(car), task.back());
+        if let Stage::Failed(say) = &*piece.stage() {
+            let body = html! {
+                div.note.stop.stack role="alert" {
+                    h2 { (sentence(say)) }
+                    p { "Nothing was kept. What is in the record is as it was." }
+                    p.row { a.btn.main href=(task.form(car)) { "Back to the form" } }
+                }
+            };
+            return self.around(task.words(), &sentence(&piece.name), body, back(), None);
+        }
         let body = html! {
             div.stack {
                 // Held still on request: WCAG 2.2, 2.2.1 and 2.2.2.
-                div.stack data-again=[(!still).then_some(AGAIN)] {
-                    @match progress {
-                        Ok(progress) => {
-                            progress.prog max=(progress.of.max(1)) value=(progress.done.min(progress.of)) aria-label=(task.words()) {}
-                            p.says { "Step " (progress.done) " of at most " (progress.of) ", " (seconds(piece.begun)) " so far." }
-                            @if progress.best.is_finite() && progress.best > 0.0 {
-                                p { "Best so far: " (format!("{:.1}", progress.best)) " on average over the angles: " (near(progress.best)) "." }
-                            }
-                        }
-                        Err(say) => {
-                            progress.prog max="1" aria-label=(task.words()) {}
-                            p.says { (say) }
-                        }
-                    }
-                }
+                (piece.progress((!still).then_some(AGAIN)))
                 div.row {
                     a.btn href=(here(still)) { "Look again" }
                     @if still { a.btn href=(here(false)) { "Let it look again by itself" } }

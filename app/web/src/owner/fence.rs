@@ -6,13 +6,20 @@ use axum::http::{HeaderName, HeaderValue, Method, StatusCode, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
 
+use super::colour::Turns;
 use super::frame;
 use crate::fault::Said;
 
-/// What an owner's page may load: stylesheet, fonts and pictures of its own. No script at all.
+/// What an owner's page may load: stylesheet, fonts and pictures of its own. No script at all but where panels turn.
 const POLICY: HeaderValue = HeaderValue::from_static(
     "default-src 'none'; style-src 'self'; img-src 'self'; font-src 'self'; form-action 'self'; base-uri 'none'; \
      frame-ancestors 'none'",
+);
+/// What the page of the turning panels may load besides: the program's own script, and from it the panel and the
+/// paints on it. No worker: nothing of an owner's page is kept on a device.
+const TURNING: HeaderValue = HeaderValue::from_static(
+    "default-src 'none'; script-src 'self'; connect-src 'self'; worker-src 'none'; style-src 'self'; img-src 'self'; \
+     font-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'",
 );
 const ROBOTS: HeaderName = HeaderName::from_static("x-robots-tag");
 
@@ -60,8 +67,9 @@ pub(crate) async fn fences(request: Request, next: Next) -> Response {
         }
         response = page;
     }
+    let turns = response.extensions_mut().remove::<Turns>().is_some();
     let headers = response.headers_mut();
-    headers.insert(header::CONTENT_SECURITY_POLICY, POLICY);
+    headers.insert(header::CONTENT_SECURITY_POLICY, if turns { TURNING } else { POLICY });
     // Not "no-referrer": over plain http a browser then posts the form with no origin at all, and the owner's
     // answer could not be told from one sent by another site. The address still goes to nobody else.
     headers.insert(header::REFERRER_POLICY, HeaderValue::from_static("same-origin"));

@@ -5,6 +5,7 @@ use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use job::car::Entry;
 use job::ids::Hash;
+use job::question::Thread;
 use job::validate::{body, instance};
 use job::what::Photograph;
 use maud::{Markup, html};
@@ -12,6 +13,7 @@ use serde::Deserialize;
 
 use super::{Visitor, frame};
 use crate::fault::Fault;
+use crate::questions;
 use crate::shell::upper;
 use crate::state::App;
 
@@ -88,14 +90,22 @@ pub(crate) async fn page(State(app): State<App>, visitor: Visitor, Query(ask): Q
     ))
 }
 
-/// A picture of a photograph of this car that has a place; no other is given out here.
+/// A picture of a photograph of this car that has a place, or that stands with a question that was sent; no other is
+/// given out here.
 pub(crate) async fn picture(
     State(app): State<App>,
     visitor: Visitor,
     Path((_, hash)): Path<(String, Hash)>,
 ) -> Result<Response, Fault> {
-    let of = |(_, photo): (&Entry, &Photograph)| photo.zone.is_some() && (photo.picture == hash || photo.thumb == hash);
-    if !visitor.car().photographs().any(of) {
+    let car = visitor.car();
+    let is = |photo: &Photograph| photo.picture == hash || photo.thumb == hash;
+    let placed = car.photographs().any(|(_, photo)| photo.zone.is_some() && is(photo));
+    // A photograph of a card has no place; it goes with the question that it was sent with.
+    let asked = |thread: &Thread<'_>| {
+        let (_, question) = thread.asked().filter(|_| !thread.is_withdrawn())?;
+        Some(questions::photographs(car, question).into_iter().any(|(_, photo)| is(photo)))
+    };
+    if !placed && !car.threads().iter().filter_map(asked).any(|named| named) {
         return Err(Fault::NotFound("picture of your car"));
     }
     let bytes = app.shop.blob(hash).await?.ok_or(Fault::NotFound("file of this photograph any more"))?;

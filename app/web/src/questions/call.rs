@@ -64,7 +64,7 @@ pub(super) async fn form(
                     (field::complaint("choice", errors))
                     div.picks {
                         @for option in &question.options {
-                            label.pick { input type="radio" name="choice" value=(option.key) checked[typed.get("choice") == option.key]; span { b { (option.key) ". " (option.title) } small { (option.hours.say()) } } }
+                            label.pick { input type="radio" name="choice" value=(option.key) checked[typed.get("choice") == option.key]; span { b { (option.key) ". " (option.title) } small { (option.hours_say()) } } }
                         }
                         label.pick { input type="radio" name="choice" value="none" checked[typed.get("choice") == "none"]; span { b { "None of these" } small { "the work still waits" } } }
                     }

@@ -59,7 +59,7 @@ pub(super) async fn draw(
         app,
         access,
         car,
-        ground: Ground::Paper,
+        ground: if latest.is_of_colour() { Ground::Grey } else { Ground::Paper },
         sheet: Sheet::Questions,
         title: &format!("Question {number}"),
         says: &latest.ask,
@@ -76,6 +76,7 @@ pub(super) async fn draw(
             p { b { (stands(app, car, &thread)) } }
             @if unsent_change { p { "There is a later draft of it, which the owner has not seen." } }
         }
+        @if latest.is_of_colour() { p.no-print { a.touch href=(link::colour(car.id, "decided")) { "The car's colour" } } }
         @if lead && standing != Standing::Withdrawn {
             p.row.no-print {
                 a.btn.main[standing == Standing::Draft] href={ (link::shell(car.id)) "/questions/new?corrects=" (number) } {
@@ -125,7 +126,7 @@ fn version(app: &App, car: &Car, number: usize, entry: &Entry, question: &Questi
             p { b { (question.ask) } }
             p { (question.found) }
             ul.plain-list {
-                @for option in &question.options { li { (option.key) ". " (option.title) ": " (option.hours.say()) "." } }
+                @for option in &question.options { li { (option.key) ". " (option.title) ": " (option.hours_say()) "." } }
             }
             p.small.soft { "By " (entry.by.name) ", needed by " (question.by) ", " a href=(link::entry(car.id, entry.seq)) { "entry " (entry.seq) } }
         }
@@ -154,7 +155,8 @@ pub(crate) fn what_was_shown(answer: &Answer) -> Markup {
             summary { "Exactly what was shown" }
             p { b { (shown.question.ask) } }
             p { (shown.question.found) }
-            (options::cards(&shown.question, &shown.money))
+            (options::cards(&shown.question, &shown.money, |_| html! {}))
+            @if shown.question.is_of_colour() { p.small { "With each option stood its pictures on a curved panel, worked out from its recipe as the record holds it, and the words that they are no proof." } }
             p.small { "The range of the whole shell beside it: " (range(&shown.range)) ". Answer needed by " (shown.question.by.strftime("%-d %B %Y")) "." }
             p.small { "The record then held " (shown.count) " entries; its head:" }
             p.chain.small { (shown.head) }

@@ -3,8 +3,10 @@
 #![allow(clippy::unwrap_used)] // A test may stop where it finds what it did not expect.
 
 mod access;
+mod ask;
 mod bad;
 mod batches;
+mod brief;
 mod cards;
 mod colour;
 mod entries;
@@ -14,6 +16,7 @@ mod map;
 mod next;
 mod owner;
 mod pages;
+mod panel;
 mod parcel;
 mod pour;
 mod questions;

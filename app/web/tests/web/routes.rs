@@ -21,7 +21,7 @@ const WRITE_POST: [u16; 6] = [422, 401, 422, 422, 422, 403];
 const MANAGE_POST: [u16; 6] = [422, 401, 403, 403, 422, 403];
 const PUBLIC: [u16; 6] = [200; 6];
 
-const TABLE: [Row; 65] = [
+const TABLE: [Row; 81] = [
     ("GET", "/", ALL),
     ("GET", "/cars/new", MANAGE),
     ("POST", "/cars/new", MANAGE_POST),
@@ -39,6 +39,23 @@ const TABLE: [Row; 65] = [
     ("GET", "/cars/{car}/colour", ALL),
     ("POST", "/cars/{car}/colour", WRITE_POST),
     ("GET", "/cars/{car}/colour/{file}", ALL),
+    ("GET", "/cars/{car}/colour/brief", ALL),
+    ("POST", "/cars/{car}/colour/brief", WRITE_POST),
+    ("POST", "/cars/{car}/colour/brief/near", WRITE_POST),
+    ("GET", "/cars/{car}/colour/brief/{seq}", ALL),
+    ("GET", "/cars/{car}/colour/panel", ALL),
+    // Without a paint to draw there is nothing to answer but words.
+    ("GET", "/cars/{car}/colour/panel.png", [422, 303, 422, 422, 422, 403]),
+    ("GET", "/cars/{car}/colour/panel/mesh.bin", ALL),
+    ("GET", "/cars/{car}/colour/panel/sphere.bin", [422, 303, 422, 422, 422, 403]),
+    ("POST", "/cars/{car}/colour/picture", WRITE_POST),
+    ("GET", "/cars/{car}/colour/picture/{hash}", ALL),
+    ("POST", "/cars/{car}/colour/picture/{hash}", WRITE_POST),
+    ("GET", "/cars/{car}/colour/picture/{hash}/picture.jpg", ALL),
+    ("GET", "/cars/{car}/colour/ask", MANAGE),
+    ("POST", "/cars/{car}/colour/ask", MANAGE_POST),
+    ("GET", "/cars/{car}/colour/decided", ALL),
+    ("POST", "/cars/{car}/colour/decided", WRITE_POST),
     ("GET", "/cars/{car}/colour/toners", ALL),
     ("POST", "/cars/{car}/colour/toners", WRITE_POST),
     ("GET", "/cars/{car}/colour/toners/{seq}/toners.json", ALL),
@@ -100,14 +117,20 @@ type OwnersRow = (&'static str, &'static str, [u16; 5]);
 /// Another car's link opens that car's page, and of this one nothing.
 const OWN_PAGE: [u16; 5] = [200, 200, 410, 410, 404];
 const THIS_CARS: [u16; 5] = [200, 404, 410, 410, 404];
+const NO_COLOUR: [u16; 5] = [404, 404, 410, 410, 404];
 const OWNER_POST: [u16; 5] = [422, 422, 410, 410, 404];
 
-const OWNERS: [OwnersRow; 8] = [
+const OWNERS: [OwnersRow; 12] = [
     ("GET", "/o/{token}/", OWN_PAGE),
     ("POST", "/o/{token}/answer", OWNER_POST),
     ("POST", "/o/{token}/write", OWNER_POST),
     ("GET", "/o/{token}/photographs", OWN_PAGE),
     ("GET", "/o/{token}/pictures/{hash}", THIS_CARS),
+    // This car asks about no colour, and gives none out: see the tests of the question about the colour.
+    ("GET", "/o/{token}/colour", NO_COLOUR),
+    ("GET", "/o/{token}/colour/panel.png", NO_COLOUR),
+    ("GET", "/o/{token}/colour/sphere.bin", NO_COLOUR),
+    ("GET", "/o/{token}/colour/mesh.bin", OWN_PAGE),
     ("GET", "/o/{token}/dossier.pdf", OWN_PAGE),
     ("GET", "/o/{token}/reports/{seq}", THIS_CARS),
     ("GET", "/o/{token}/reports/{seq}/report.pdf", THIS_CARS),
@@ -209,6 +232,7 @@ async fn addresses(house: &House) -> impl Fn(&str) -> String + use<> {
     let car = house.full_car("One of everything").await;
     house.ask_and_report(car).await;
     let (toners, recipe, work) = (house.keep_toners(car).await, house.recipe(car).await, EntryId::fresh());
+    let brief = house.brief(car).await;
     let folded = house.shop.car(car).await.unwrap();
     let report = folded.entries().iter().find(|e| matches!(e.what, What::Reported(_))).map(|e| e.seq).unwrap();
     let (photo, picture) = folded.photographs().map(|(entry, photo)| (entry.seq, photo.picture)).next().unwrap();
@@ -220,6 +244,7 @@ async fn addresses(house: &House) -> impl Fn(&str) -> String + use<> {
             .replace("reports/{seq}", &format!("reports/{report}"))
             .replace("toners/{seq}", &format!("toners/{toners}"))
             .replace("recipes/{seq}", &format!("recipes/{recipe}"))
+            .replace("brief/{seq}", &format!("brief/{brief}"))
             .replace("{id}", &work.to_string())
             .replace("{seq}", &photo.to_string())
             .replace("{view}", "left.svg")

@@ -105,6 +105,7 @@ async fn with_card(house: &House, car: CarId, film_um: Option<f64>) -> u64 {
         target,
         shelf: on,
         brief: Default::default(),
+        briefed: None,
         parts: engine::parts(&mix(0.002), &shelf),
         film_um: 18.0,
         primer: "N5".into(),

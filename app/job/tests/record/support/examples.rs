@@ -5,7 +5,8 @@ use std::collections::BTreeSet;
 use job::details::{Aim, CarDetails, Climate, Fitted, Kept, Rates, Stage};
 use job::ids::{EntryId, Hash, PersonId};
 use job::mixing::{
-    AngleFit, AngleWeight, BINDER, Brief, BriefEdit, Carded, Formulated, KeptFile, Mixed, Poured, RecipePart, Shelved,
+    AngleFit, AngleWeight, BINDER, Brief, BriefEdit, Briefed, Carded, ColourServes, Formulated, KeptFile, Mixed,
+    Poured, RecipePart, Said, Serve, Shelved, Wanted,
 };
 use job::person::{By, Role};
 use job::question::{Answer, AnswerWay, Choice, Hours, OwnerWrote, Question, RangeSaid, Report, Shown};
@@ -121,6 +122,7 @@ pub(crate) fn measured(name: &str, source: &[u8]) -> What {
         source: Hash::of(source),
         spectra: three_angles(),
         doubts: vec!["45as15: brighter than usual".into()],
+        areas: Vec::new(),
         note: "Under the boot lid.".into(),
     })
 }
@@ -150,6 +152,7 @@ pub(crate) fn formulated(target: EntryId, shelf: EntryId) -> Formulated {
             edits: vec![BriefEdit { geometry: "45as110".into(), dl: 2.0, dc: -1.5, dh_deg: 40.0 }],
             weights: vec![AngleWeight { geometry: "45as15".into(), weight: 0.15 }],
         },
+        briefed: None,
         parts: vec![part("copper mica", 0.18), part("oxide red", 0.04), part("carbon black", 0.0021)],
         film_um: 16.5,
         primer: "N4".into(),
@@ -162,6 +165,34 @@ pub(crate) fn formulated(target: EntryId, shelf: EntryId) -> Formulated {
         doubts: Vec::new(),
         note: "Same face, no violet in the flop.".into(),
     }
+}
+
+/// A brief that keeps the face and turns the flop's hue back.
+pub(crate) fn briefed(donor: EntryId) -> Briefed {
+    Briefed {
+        name: "Copper without the violet".into(),
+        donor,
+        words: vec![
+            Said { what: Wanted::KeepFace, how_much: 1.0 },
+            Said { what: Wanted::LoseHueTravel, how_much: 0.75 },
+        ],
+        face_of: None,
+        flop_of: None,
+        brief: Brief {
+            edits: vec![BriefEdit { geometry: "45as110".into(), dl: 2.0, dc: -1.5, dh_deg: 40.0 }],
+            weights: vec![AngleWeight { geometry: "45as15".into(), weight: 0.15 }],
+        },
+        why: "The owner likes the face in the sun, not the flop under a lamp.".into(),
+        doubts: vec!["45as110: near grey".into()],
+        note: "Said on the telephone.".into(),
+    }
+}
+
+/// Parts and days that a colour must serve.
+pub(crate) fn serves(parts: &[(&str, Option<&str>)]) -> ColourServes {
+    let serve =
+        |(part, on): &(&str, Option<&str>)| Serve { part: (*part).into(), on: on.map(|on| on.parse().unwrap()) };
+    ColourServes { serves: parts.iter().map(serve).collect(), note: "Doors hung first.".into() }
 }
 
 pub(crate) fn mixed(recipe: EntryId) -> Mixed {
@@ -247,6 +278,8 @@ fn choice(key: &str, low: f64, likely: f64, high: f64) -> Choice {
         means: "New metal is let in.".into(),
         risks: "It may rust beside it.".into(),
         hours: Hours { low, likely, high },
+        recipe: None,
+        card: None,
     }
 }
 
@@ -265,7 +298,27 @@ pub(crate) fn asked(sent: bool) -> Question {
         options: vec![choice("A", 4.0, 7.0, 12.0), choice("B", 9.0, 14.0, 22.5)],
         by: "2026-03-16".parse().unwrap(),
         waits: vec!["Closing the left sill".into()],
+        serves: Vec::new(),
         sent,
+    }
+}
+
+/// A question about the colour, with an option for each recipe and its card.
+pub(crate) fn colour_asked(recipes: &[(EntryId, Option<EntryId>)], sent: bool) -> Question {
+    let option = |(key, (recipe, card)): (&str, &(EntryId, Option<EntryId>))| Choice {
+        recipe: Some(*recipe),
+        card: *card,
+        ..choice(key, 0.0, 0.0, 0.0)
+    };
+    Question {
+        zones: Vec::new(),
+        ask: "Which of these colours shall the car have?".into(),
+        found: "Two recipes come near the wish.".into(),
+        options: ["A", "B", "C", "D"].into_iter().zip(recipes).map(option).collect(),
+        by: "2026-03-20".parse().unwrap(),
+        waits: vec!["Mixing the colour for the outside".into()],
+        serves: serves(&[("Z01.L", Some("2026-05-04")), ("bonnet", None)]).serves,
+        ..asked(sent)
     }
 }
 
@@ -324,9 +377,11 @@ pub(crate) fn every_kind(entry: EntryId) -> Vec<What> {
         What::Worked(worked(Some("Z03.L"), Part::Metal, 6.5)),
         measured("Panel A", b"geometry,400"),
         What::Shelved(shelved(b"toners", b"panels")),
+        What::Briefed(briefed(entry)),
         What::Formulated(formulated(entry, entry)),
         What::Mixed(mixed(entry)),
         What::Carded(carded(entry, Some(entry), b"card")),
+        What::ColourServes(serves(&[("Z01.L", Some("2026-05-04")), ("bonnet", None)])),
         climate(),
         judged(),
         What::Asked(asked(true)),
@@ -348,16 +403,18 @@ pub(crate) fn every_kind(entry: EntryId) -> Vec<What> {
         What::Worked(_) => Some(8),
         What::Measured(_) => Some(9),
         What::Shelved(_) => Some(10),
-        What::Formulated(_) => Some(11),
-        What::Mixed(_) => Some(12),
-        What::Carded(_) => Some(13),
-        What::ClimateRead(_) => Some(14),
-        What::FilmJudged(_) => Some(15),
-        What::Asked(_) => Some(16),
-        What::Answered(_) => Some(17),
-        What::OwnerWrote(_) => Some(18),
-        What::Reported(_) => Some(19),
-        What::Withdrawn(_) => Some(20),
+        What::Briefed(_) => Some(11),
+        What::Formulated(_) => Some(12),
+        What::Mixed(_) => Some(13),
+        What::Carded(_) => Some(14),
+        What::ColourServes(_) => Some(15),
+        What::ClimateRead(_) => Some(16),
+        What::FilmJudged(_) => Some(17),
+        What::Asked(_) => Some(18),
+        What::Answered(_) => Some(19),
+        What::OwnerWrote(_) => Some(20),
+        What::Reported(_) => Some(21),
+        What::Withdrawn(_) => Some(22),
         What::Newer { .. } => None,
     };
     assert!(examples.iter().enumerate().all(|(i, what)| place(what) == Some(i)));

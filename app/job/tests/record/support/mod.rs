@@ -8,8 +8,8 @@ mod zip;
 
 pub(crate) use desk::{Desk, at, shop_over};
 pub(crate) use examples::{
-    answered, asked, bad, by, carded, clear, details, every_kind, film, formulated, made_good, measured, mixed,
-    not_looked, opened, photographed, reported, shelved, stage, wall, withdraws, worked,
+    answered, asked, bad, briefed, by, carded, clear, colour_asked, details, every_kind, film, formulated, made_good,
+    measured, mixed, not_looked, opened, photographed, reported, serves, shelved, stage, wall, withdraws, worked,
 };
 pub(crate) use record::{Record, stored};
 pub(crate) use store::Memory;

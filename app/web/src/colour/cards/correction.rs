@@ -304,6 +304,7 @@ pub(crate) async fn keep(
         target: formula.recipe.target,
         shelf: formula.recipe.shelf,
         brief: formula.recipe.brief.clone(),
+        briefed: formula.recipe.briefed,
         after: Some(formula.entry.id),
         cards: worked.cards.iter().filter_map(named).collect(),
         doubts: done.warnings.clone(),

@@ -81,7 +81,7 @@ pub(super) async fn begin(app: &App, car: &Car, typed: &Typed) -> Result<Result<
     }
     let name = format!("{before} panels of {} toners, and {}", panels.toners().len(), words(cards));
     let files = NAMES.into_iter().zip(files).map(|(name, (_, bytes))| (name, bytes)).collect();
-    let work = move |watch: Watch<'_>| learned::learn(&panels, files, cards, doubts, watch);
+    let work = move |watch: Watch<'_>| learned::learn(&panels, lab.pigments, files, cards, doubts, watch);
     Ok(match app.works.start(car.id, Task::Toners, name, work) {
         Ok(work) => Ok(Redirect::to(&link::work(car.id, work)).into_response()),
         Err(busy) => Err(vec![busy.error()]),

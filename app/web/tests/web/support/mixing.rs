@@ -87,10 +87,11 @@ impl House {
             source,
             spectra: engine::spectra(&bench.predict(&wanted)),
             doubts: Vec::new(),
+            areas: Vec::new(),
             note: String::new(),
         };
         let target = self.put(car, What::Measured(target)).await;
-        let text = shelf_file::write(&ShelfFile { shelf: shelf.clone(), learned: None });
+        let text = shelf_file::write(&ShelfFile { shelf: shelf.clone(), learned: None, pigments: Default::default() });
         let shelved = Shelved {
             name: "Invented shelf".into(),
             file: self.shop.keep_file(text.as_bytes()).await.unwrap(),
@@ -108,6 +109,7 @@ impl House {
             target,
             shelf: shelved,
             brief: Default::default(),
+            briefed: None,
             parts: FRACTIONS.map(|(toner, fraction)| RecipePart { toner: toner.into(), fraction }).to_vec(),
             film_um: 16.0,
             primer: "N5".into(),

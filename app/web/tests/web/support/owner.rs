@@ -33,7 +33,15 @@ pub(crate) fn as_form(fields: &Fields) -> Form {
 
 fn choice(key: &str, title: &str, low: f64, likely: f64, high: f64) -> Choice {
     let (means, risks) = ("New metal is let in.".into(), "It may rust beside it.".into());
-    Choice { key: key.into(), title: title.into(), means, risks, hours: Hours { low, likely, high } }
+    Choice {
+        key: key.into(),
+        title: title.into(),
+        means,
+        risks,
+        hours: Hours { low, likely, high },
+        recipe: None,
+        card: None,
+    }
 }
 
 /// A question about the left sill, sent.
@@ -47,6 +55,7 @@ pub(crate) fn question(photographs: Vec<EntryId>) -> Question {
         options: vec![choice("A", "Let in patches", 4.0, 7.0, 12.0), choice("B", "Replace a section", 9.0, 14.0, 22.0)],
         by: "2026-12-02".parse().unwrap(),
         waits: vec!["Closing the left sill".into()],
+        serves: Vec::new(),
         sent: true,
     }
 }

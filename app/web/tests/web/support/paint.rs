@@ -61,7 +61,7 @@ pub(crate) fn toner_file() -> String {
         worst: Vec::new(),
         next: Vec::new(),
     };
-    shelf_file::write(&ShelfFile { shelf: shelf(), learned: Some(learned) })
+    shelf_file::write(&ShelfFile { shelf: shelf(), learned: Some(learned), pigments: Default::default() })
 }
 
 fn predict(parts: &[(usize, f64)], film_um: f64, substrate: usize) -> Prediction {
@@ -136,11 +136,16 @@ pub(crate) fn lab() -> [(&'static str, String); 4] {
 impl House {
     /// Asks for a page of work until it is done.
     pub(crate) async fn done(&self, address: &str) -> Answer {
+        self.until(address, |page| !page.contains("http-equiv=\"refresh\"")).await
+    }
+
+    /// Asks for a page until it is as wanted.
+    pub(crate) async fn until(&self, address: &str, wanted: impl Fn(&str) -> bool) -> Answer {
         let begun = Instant::now();
         loop {
             let answer = self.get(address).await;
             assert_eq!(answer.status, 200, "{}", html::words(&answer.text()));
-            if !answer.text().contains("http-equiv=\"refresh\"") {
+            if wanted(&answer.text()) {
                 return answer;
             }
             assert!(begun.elapsed() < PATIENCE, "it is still under way: {}", html::words(&answer.text()));
