@@ -154,6 +154,7 @@ fn draw(app: &App, access: &Access, car: &Car, ask: &Ask, typed: &Typed, errors:
         (parts(car.id, Part::Target))
         (entries::flash(app, car, ask.kept))
         (field::problems(errors))
+        (decided::block(app, access, car))
         @if all.len() > 1 { (chooser(app, car, &all, first.as_ref(), second.as_ref())) }
         @match (&first, &second) {
             (Some(one), Some(two)) => (pairs(one, two)),

@@ -28,20 +28,33 @@ after(async () => {
   await server?.stop();
 });
 
-/** Both drawings of the first panel on the page, pixel by pixel: the canvas, and the picture it stands for. */
+/**
+ * Both drawings of the first panel on the page at points strewn over it, away from its outline: codes of the canvas,
+ * then those of the picture it stands for.
+ */
 async function both() {
   await sight.locator("canvas.panel-canvas[data-ready]").first().waitFor();
   return sight.evaluate(async () => {
     const canvas = document.querySelector("canvas.panel-canvas");
-    const sheet = new OffscreenCanvas(canvas.width, canvas.height).getContext("2d", { willReadFrequently: true });
-    sheet.drawImage(canvas, 0, 0);
-    const drawn = sheet.getImageData(0, 0, canvas.width, canvas.height).data;
-    const sent = await fetch(document.querySelector("figure.panel img").src);
-    const picture = await createImageBitmap(await sent.blob(), { colorSpaceConversion: "none" });
-    sheet.drawImage(picture, 0, 0);
-    const got = sheet.getImageData(0, 0, canvas.width, canvas.height).data;
-    const size = [canvas.width, canvas.height];
-    return { size, same: [picture.width, picture.height], drawn: [...drawn], got: [...got] };
+    const { width, height } = canvas;
+    const read = (image) => {
+      const sheet = new OffscreenCanvas(width, height).getContext("2d", { willReadFrequently: true });
+      sheet.drawImage(image, 0, 0);
+      return sheet.getImageData(0, 0, width, height).data;
+    };
+    const answer = await fetch(document.querySelector("figure.panel img").src);
+    const picture = await createImageBitmap(await answer.blob(), { colorSpaceConversion: "none" });
+    const [drawn, sent] = [read(canvas), read(picture)];
+    const at = (all, x, y) => [...all.slice(4 * (y * width + x), 4 * (y * width + x) + 3)];
+    const beside = (x, y) => at(sent, x, y).every((code) => code === 0x77);
+    const pairs = [];
+    for (let y = 2; y < height - 2; y += 5) {
+      for (let x = 2; x < width - 2; x += 5) {
+        if ([[0, 0], [2, 0], [-2, 0], [0, 2], [0, -2]].some(([i, j]) => beside(x + i, y + j))) continue;
+        pairs.push([at(drawn, x, y), at(sent, x, y)]);
+      }
+    }
+    return { size: [width, height], same: [picture.width, picture.height], pairs };
   });
 }
 
@@ -69,26 +82,16 @@ test("a paint is measured", async () => {
 for (const light of LIGHTS) {
   test(`the browser draws what the shop's computer sends: ${light}`, async (t) => {
     await sight.goto(`${server.url}${car}/colour/panel?what=m${seq}&light=${light}&turn=20&tilt=5`);
-    const { size, same, drawn, got } = await both();
+    const { size, same, pairs } = await both();
     assert.deepEqual(size, same);
-    const [width, height] = size;
-    const at = (all, x, y) => all.slice(4 * (y * width + x), 4 * (y * width + x) + 3);
-    const grey = (codes) => codes.every((code) => code === 0x77);
-    let [pixels, largest, sum] = [0, 0, 0];
-    for (let y = 2; y < height - 2; y += 2) {
-      for (let x = 2; x < width - 2; x += 2) {
-        // Over the panel, away from its outline.
-        const around = [[0, 0], [2, 0], [-2, 0], [0, 2], [0, -2]].map(([i, j]) => at(got, x + i, y + j));
-        if (around.some(grey)) continue;
-        const off = apart(at(drawn, x, y), at(got, x, y));
-        largest = Math.max(largest, off);
-        sum += off;
-        pixels += 1;
-      }
-    }
-    t.diagnostic(`${pixels} pixels, CIEDE2000 ${(sum / pixels).toFixed(3)} on average, ${largest.toFixed(2)} at most`);
-    assert.ok(pixels > 20_000, `${pixels} pixels of the panel`);
-    assert.ok(largest <= 1, `${largest}`);
+    assert.ok(pairs.length > 5_000, `${pairs.length} points of the panel`);
+    const off = pairs.map(([drawn, sent]) => apart(drawn, sent));
+    const steps = pairs.map(([drawn, sent]) => Math.max(...drawn.map((code, c) => Math.abs(code - sent[c]))));
+    const mean = off.reduce((sum, one) => sum + one) / off.length;
+    t.diagnostic(`${off.length} points, CIEDE2000 ${mean.toFixed(3)} on average, ${Math.max(...off).toFixed(2)} at most`);
+    // In the darkest places one step of one of the 255 codes, which is a rounding, can be more than 1 by itself.
+    for (const [n, one] of off.entries()) assert.ok(one <= 1 || steps[n] <= 1, `${pairs[n].join(" and ")}: ${one}`);
+    assert.ok(mean < 0.2, `${mean}`);
   });
 }
 
