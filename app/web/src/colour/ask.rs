@@ -3,9 +3,9 @@
 
 use axum::extract::{Multipart, Path, Query, State};
 use axum::http::StatusCode;
-use axum::response::{IntoResponse, Redirect, Response};
+use axum::response::{IntoResponse, Response};
+use jiff::ToSpan;
 use jiff::civil::Date;
-use jiff::{Timestamp, ToSpan};
 use job::ask::colour::{Asking, Candidate, NotDrafted, draft, usual_waits};
 use job::car::{Car, Entry};
 use job::colour::Illuminant;
@@ -15,15 +15,14 @@ use job::mixing::Formulated;
 use job::paintwork::decided::{car_colour, colour_waits};
 use job::paintwork::{self, Told, engine};
 use job::person::Deed;
-use job::shop::{Draft, ShopError};
 use job::validate::FieldError;
 use job::what::What;
 use maud::{Markup, html};
 
 use super::swatches::{self, CAUTION, one_place};
-use super::{Part, decided, parts};
-use crate::access::{Access, remember};
-use crate::fault::{Fault, sentence};
+use super::{Part, decided, keeping, parts};
+use crate::access::Access;
+use crate::fault::Fault;
 use crate::layout::{CarPage, Deed as Bar, Ground, Sheet, who_picks};
 use crate::questions::form::photographs;
 use crate::state::App;
@@ -256,42 +255,27 @@ pub(crate) async fn keep(
     access.may(Deed::Manage)?;
     let typed = Typed::read(typed).await?;
     let car = app.shop.car(id).await?;
-    let refuse = |errors: &[FieldError], status: StatusCode| {
-        Ok((status, form(&app, &access, &car, &typed, errors)).into_response())
+    let refuse = |errors: &[FieldError]| {
+        Ok((StatusCode::UNPROCESSABLE_ENTITY, form(&app, &access, &car, &typed, errors)).into_response())
     };
     let mut asking = match read(&app, &car, &typed) {
         Ok(asking) => asking,
-        Err(errors) => return refuse(&errors, StatusCode::UNPROCESSABLE_ENTITY),
+        Err(errors) => return refuse(&errors),
     };
     for candidate in &mut asking.candidates {
         candidate.era = era(&app, &car, candidate.recipe).await;
     }
     let question = match draft(&car, &asking) {
         Ok(question) => question,
-        Err(why) => return refuse(&[refusal(why)], StatusCode::UNPROCESSABLE_ENTITY),
+        Err(why) => return refuse(&[refusal(why)]),
     };
-    let (Ok(by), Ok(entry)) = (typed.get("who").parse(), typed.get("entry").parse()) else {
-        let error = FieldError::new("who", "nobody was picked", "Pick who is writing.");
-        return refuse(&[error], StatusCode::UNPROCESSABLE_ENTITY);
-    };
-    let draft =
-        Draft { entry, base: None, by, noted: None, corrects: None, keep_both: false, what: What::Asked(question) };
-    match app.shop.keep(id, &draft, Timestamp::now()).await {
+    match keeping::keep(&app, id, &typed, What::Asked(question)).await? {
         Ok(kept) => {
             let car = app.shop.car(id).await?;
             let number =
                 car.entry(kept.seq).and_then(|entry| car.thread_of(entry.id)).map_or(0, |thread| thread.number);
-            let go = format!("{}?kept={}", link::question(id, number), kept.seq);
-            Ok((remember(by), Redirect::to(&go)).into_response())
+            Ok(kept.go(&format!("{}?kept={}", link::question(id, number), kept.seq)))
         }
-        Err(ShopError::Invalid(errors)) => refuse(&errors, StatusCode::UNPROCESSABLE_ENTITY),
-        Err(ShopError::NoSuchPerson(_)) => {
-            let error = FieldError::new("who", "nobody was picked who may write here", "Pick who is writing.");
-            refuse(&[error], StatusCode::UNPROCESSABLE_ENTITY)
-        }
-        Err(e) => {
-            let (status, say) = Fault::from(e).say();
-            refuse(&[FieldError::new("", sentence(&say), "")], status)
-        }
+        Err(errors) => refuse(&errors),
     }
 }

@@ -3,7 +3,7 @@
 
 use axum::extract::{Multipart, Path, Query, State};
 use axum::http::StatusCode;
-use axum::response::{IntoResponse, Redirect, Response};
+use axum::response::{IntoResponse, Response};
 use jiff::Timestamp;
 use jiff::civil::Date;
 use job::car::Car;
@@ -13,15 +13,14 @@ use job::mixing::{ColourServes, Serve};
 use job::paintwork::decided::{CarColour, ColourWaits, Since, car_colour, colour_waits};
 use job::paintwork::{self, engine};
 use job::person::Deed;
-use job::shop::{Draft, ShopError};
 use job::validate::{FieldError, instances};
 use job::what::What;
 use maud::{Markup, html};
 
 use super::swatches::{self, CAUTION};
-use super::{Part, parts};
-use crate::access::{Access, remember};
-use crate::fault::{Fault, sentence};
+use super::{Part, keeping, parts};
+use crate::access::Access;
+use crate::fault::Fault;
 use crate::layout::{CarPage, Deed as Bar, Ground, Sheet, when, who_picks};
 use crate::shell::upper;
 use crate::state::App;
@@ -293,34 +292,18 @@ pub(crate) async fn keep(
     access.may(Deed::Write)?;
     let typed = Typed::read(form).await?;
     let car = app.shop.car(id).await?;
-    let refuse = |errors: &[FieldError], status: StatusCode| {
-        Ok((status, draw(&app, &access, &car, &typed, errors)).into_response())
+    let refuse = |errors: &[FieldError]| {
+        Ok((StatusCode::UNPROCESSABLE_ENTITY, draw(&app, &access, &car, &typed, errors)).into_response())
     };
     let zone = |name: &str| zone_named(&car, name);
     let serves = match read_serves(typed.get("serves"), &zone) {
         Ok(serves) => serves,
-        Err(error) => return refuse(&[error], StatusCode::UNPROCESSABLE_ENTITY),
-    };
-    let (Ok(by), Ok(entry)) = (typed.get("who").parse(), typed.get("entry").parse()) else {
-        let error = FieldError::new("who", "nobody was picked", "Pick who is writing.");
-        return refuse(&[error], StatusCode::UNPROCESSABLE_ENTITY);
+        Err(error) => return refuse(&[error]),
     };
     let what = What::ColourServes(ColourServes { serves, note: typed.get("note").into() });
-    let draft = Draft { entry, base: None, by, noted: None, corrects: None, keep_both: false, what };
-    match app.shop.keep(id, &draft, Timestamp::now()).await {
-        Ok(kept) => {
-            let go = format!("{}?kept={}", link::colour(id, "decided"), kept.seq);
-            Ok((remember(by), Redirect::to(&go)).into_response())
-        }
-        Err(ShopError::Invalid(errors)) => refuse(&errors, StatusCode::UNPROCESSABLE_ENTITY),
-        Err(ShopError::NoSuchPerson(_)) => {
-            let error = FieldError::new("who", "nobody was picked who may write here", "Pick who is writing.");
-            refuse(&[error], StatusCode::UNPROCESSABLE_ENTITY)
-        }
-        Err(e) => {
-            let (status, say) = Fault::from(e).say();
-            refuse(&[FieldError::new("", sentence(&say), "")], status)
-        }
+    match keeping::keep(&app, id, &typed, what).await? {
+        Ok(kept) => Ok(kept.go(&format!("{}?kept={}", link::colour(id, "decided"), kept.seq))),
+        Err(errors) => refuse(&errors),
     }
 }
 

@@ -256,22 +256,7 @@ fn controls(car: &Car, asked: &Asked, primers: &[String]) -> Markup {
     let words = |kind: &str, name: &str| format!("{name}, {kind}");
     html! {
         form #turn-it.panel-controls.tray.no-print method="get" action=(link::colour(car.id, "panel")) data-panel-controls {
-            div.field {
-                label for="turn" { "Turn" } output for="turn" { (turn_words(look.turn)) }
-                input #turn type="range" name="turn" min=(-MOST_TURN) max=(MOST_TURN) step="1" value=(look.turn)
-                    data-low-word="to the left" data-high-word="to the right" data-none-word="straight on" data-unit="\u{b0}";
-            }
-            div.field {
-                label for="tilt" { "Tilt" } output for="tilt" { (tilt_words(look.tilt)) }
-                input #tilt type="range" name="tilt" min=(-MOST_TILT) max=(MOST_TILT) step="1" value=(look.tilt)
-                    data-low-word="up" data-high-word="down" data-none-word="level" data-unit="\u{b0}";
-            }
-            fieldset {
-                legend { "Light" }
-                div.views.sizes {
-                    @for scene in Scene::ALL { label { input type="radio" name="light" value=(scene.key()) checked[scene == look.scene]; (scene.words()) } }
-                }
-            }
+            (hands(look))
             (pick::select("split", "Left half of every panel", asked.split.map(|split| split.to_string()).as_deref(), &[("", "no, each paint by itself".into())], offered.iter().map(|(subject, kind, name)| (subject.to_string(), words(kind, name)))))
             @if !primers.is_empty() {
                 (pick::select("over", "Recipes over", look.over.as_deref(), &[("", "the primer they were found for".into())], primers.iter().map(|name| (name.clone(), name.clone()))))
@@ -288,10 +273,39 @@ fn controls(car: &Car, asked: &Asked, primers: &[String]) -> Markup {
                     }
                 }
             }
-            p.row {
-                button type="button" data-panel-spin hidden { "Turn slowly by itself" }
-                button.main { "Show" }
+            (show())
+        }
+    }
+}
+
+/// How the panels are turned and lit, on every form of them.
+pub(crate) fn hands(look: &Look) -> Markup {
+    html! {
+        div.field {
+            label for="turn" { "Turn" } output for="turn" { (turn_words(look.turn)) }
+            input #turn type="range" name="turn" min=(-MOST_TURN) max=(MOST_TURN) step="1" value=(look.turn)
+                data-low-word="to the left" data-high-word="to the right" data-none-word="straight on" data-unit="\u{b0}";
+        }
+        div.field {
+            label for="tilt" { "Tilt" } output for="tilt" { (tilt_words(look.tilt)) }
+            input #tilt type="range" name="tilt" min=(-MOST_TILT) max=(MOST_TILT) step="1" value=(look.tilt)
+                data-low-word="up" data-high-word="down" data-none-word="level" data-unit="\u{b0}";
+        }
+        fieldset {
+            legend { "Light" }
+            div.views.sizes {
+                @for scene in Scene::ALL { label { input type="radio" name="light" value=(scene.key()) checked[scene == look.scene]; (scene.words()) } }
             }
+        }
+    }
+}
+
+/// The end of such a form.
+pub(crate) fn show() -> Markup {
+    html! {
+        p.row {
+            button type="button" data-panel-spin hidden { "Turn slowly by itself" }
+            button.main { "Show" }
         }
     }
 }

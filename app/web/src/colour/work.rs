@@ -259,12 +259,16 @@ impl Works {
         asks: String,
         work: impl FnOnce(Watch<'_>) -> Result<Outcome, String> + Send + 'static,
     ) -> Result<Arc<Piece>, Busy> {
-        for piece in self.pieces().iter().filter(|piece| piece.car == car && piece.follows.is_some()) {
-            if piece.follows.as_deref() == Some(&asks) && !piece.stops() {
-                return Ok(piece.clone());
-            }
-            piece.stop.store(true, Ordering::Relaxed);
+        let mut pieces = self.pieces();
+        let ours = |piece: &Piece| piece.car == car && piece.follows.is_some();
+        let same = |piece: &Piece| ours(piece) && piece.follows.as_deref() == Some(&asks) && !piece.stops();
+        if let Some(known) = pieces.iter().find(|piece| same(piece)) {
+            return Ok(known.clone());
         }
+        pieces.iter().filter(|piece| ours(piece)).for_each(|piece| piece.stop.store(true, Ordering::Relaxed));
+        // What a form asked for before is of no use to anybody, and would crowd out what others have not kept yet.
+        pieces.retain(|piece| !ours(piece) || piece.runs());
+        drop(pieces);
         self.launch(car, task, name, Some(asks), work)
     }
 

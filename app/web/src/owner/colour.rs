@@ -11,7 +11,7 @@ use axum::extract::{Path, Query, State};
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use job::car::Car;
-use job::colour::preview::{Panel, Scene};
+use job::colour::preview::Panel;
 use job::paintwork::decided::{Since, car_colour, colour_questions};
 use job::paintwork::preview::{self, Subject};
 use job::question::{Question, Thread};
@@ -19,10 +19,10 @@ use job::what::What;
 use maud::{Markup, html};
 
 use super::{Visitor, frame};
-use crate::colour::decided;
-use crate::colour::panel::asked::{Look, MOST_TILT, MOST_TURN, Paint, tilt_words, turn_words};
+use crate::colour::panel::asked::{Look, Paint};
 use crate::colour::panel::drawn::{Easel, fields};
 use crate::colour::swatches::CAUTION;
+use crate::colour::{decided, panel};
 use crate::fault::Fault;
 use crate::layout::when;
 use crate::questions::looks;
@@ -212,27 +212,9 @@ fn controls(visitor: &Visitor, look: &Look, liked: bool, split: bool, number: Op
     html! {
         form #turn-it.panel-controls.tray method="get" action=(visitor.to("/colour")) data-panel-controls {
             @if let Some(number) = number { input type="hidden" name="question" value=(number); }
-            div.field {
-                label for="turn" { "Turn" } output for="turn" { (turn_words(look.turn)) }
-                input #turn type="range" name="turn" min=(-MOST_TURN) max=(MOST_TURN) step="1" value=(look.turn)
-                    data-low-word="to the left" data-high-word="to the right" data-none-word="straight on" data-unit="\u{b0}";
-            }
-            div.field {
-                label for="tilt" { "Tilt" } output for="tilt" { (tilt_words(look.tilt)) }
-                input #tilt type="range" name="tilt" min=(-MOST_TILT) max=(MOST_TILT) step="1" value=(look.tilt)
-                    data-low-word="up" data-high-word="down" data-none-word="level" data-unit="\u{b0}";
-            }
-            fieldset {
-                legend { "Light" }
-                div.views.sizes {
-                    @for scene in Scene::ALL { label { input type="radio" name="light" value=(scene.key()) checked[scene == look.scene]; (scene.words()) } }
-                }
-            }
+            (panel::hands(look))
             @if liked { label.pick { input type="checkbox" name="split" value="1" checked[split]; span { b { "The paint that was liked on the left half of each" } } } }
-            p.row {
-                button type="button" data-panel-spin hidden { "Turn slowly by itself" }
-                button.main { "Show" }
-            }
+            (panel::show())
         }
     }
 }
