@@ -174,7 +174,7 @@ test("colour: a measurement comes in and is shown by angle under three lights", 
   const waves = Array.from({ length: 31 }, (_, n) => 400 + 10 * n);
   const row = (geometry, level) => [geometry, ...waves.map((nm) => (level * (1 + 0.4 * Math.exp(-(((nm - 460) / 40) ** 2)))).toFixed(5))].join(",");
   const csv = [["geometry", ...waves].join(","), row("45as15", 0.5), row("45as25", 0.35), row("45as45", 0.15), row("45as75", 0.08), row("45as110", 0.06)].join("\n");
-  const form = page.locator("form", { has: page.locator("input[type=file]") });
+  const form = page.locator("#import form");
   await form.locator("input[type=file]").setInputFiles({ name: "invented.csv", mimeType: "text/csv", buffer: Buffer.from(csv) });
   await form.locator("input[name=name]").fill("Invented blue");
   await form.locator("input[name=instrument]").fill("multi-angle instrument");
